@@ -30,6 +30,7 @@ OURS = """[...document.querySelectorAll(".jp-Notebook :is(.jp-OutputArea-output,
   .filter((one) => !one.parentElement.closest(".jp-OutputArea-output"))"""
 _FOUND = """async ([where, rules]) => {
   const include = where ? [...document.querySelectorAll(where)].filter((one) => one.checkVisibility()) : OURS;
+  if (include.length === 0) return { looked: 0, bad: [] }; // axe would look at all of JupyterLab
   const how = { resultTypes: ["violations"], ...(rules ? { runOnly: rules } : {}) };
   const { violations, passes } = await axe.run({ include }, how);
   const bad = violations.filter((one) => ["serious", "critical"].includes(one.impact));
@@ -144,9 +145,9 @@ def open_drawers(page, name):
 
 
 def findings(page, where="", rules=None):
-    """Return what axe finds serious or critical; it must have looked at something."""
+    """Return what axe finds serious or critical in a place, or in all that is ours."""
     found = page.evaluate(_FOUND, [where, rules])
-    assert found["looked"] > 0
+    assert found["looked"] > 0 or where
     return found["bad"]
 
 
