@@ -259,7 +259,7 @@ class AnswerKey(Printed):
             for row in self.rows
         )
         caption = f"<caption>Answers: {escape(self.name)}</caption>"
-        return framed(f'<table style="font-size:inherit">{caption}<tr>{head}</tr>{body}</table>')
+        return framed(f'<table style="font:inherit;color:inherit">{caption}<tr>{head}</tr>{body}</table>')
 
 
 @public('classroom.answer_key("grid-and-composite", seats=2)')

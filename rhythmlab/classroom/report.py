@@ -88,7 +88,8 @@ def _table(rows: Sequence[Share]) -> str:
         f"<td>{row.right}</td><td>{row.seats}</td></tr>"
         for row in rows
     )
-    return f"<table style='font-size:inherit'><caption>By question</caption><tr>{head}</tr>{body}</table>"
+    style = "font:inherit;color:inherit"
+    return f"<table style='{style}'><caption>By question</caption><tr>{head}</tr>{body}</table>"
 
 
 def feedback_html(book: Gradebook, paper: Paper, named: bool = False) -> str:

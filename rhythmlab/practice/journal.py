@@ -780,11 +780,8 @@ class Journal:
             rows.append("".join(f"<td>{escape(str(cell))}</td>" for cell in cells))
         head = "".join(f"<th scope='col'>{name}</th>" for name in names)
         body = "".join(f"<tr>{row}</tr>" for row in rows)
-        table = (
-            f"<table style='font-size:inherit'><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>"
-            if rows
-            else ""
-        )
+        inside = f"<thead><tr>{head}</tr></thead><tbody>{body}</tbody>"
+        table = f"<table style='font:inherit;color:inherit'>{inside}</table>" if rows else ""
         summary = f"{escape(seen.last(self.day()))} Kept in {escape(self.path.name)}."
         return framed(f"<p>{summary}</p>{table}")
 

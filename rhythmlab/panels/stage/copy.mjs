@@ -7,7 +7,7 @@ const MOVING = ".rl-playhead, .rl-loop";
 
 /** What is seen of a stage, in order: the drawings of its picture, and of the take under it. */
 function drawings(el) {
-  const all = [...el.querySelectorAll(".rl-picture svg, .rl-struck svg")].filter((one) => !one.parentElement.closest("svg"));
+  const all = [...el.querySelectorAll(".rl-picture svg")].filter((one) => !one.parentElement.closest("svg"));
   return all.filter((one) => one.getClientRects().length > 0);
 }
 
@@ -28,7 +28,7 @@ export function standalone(el, title) {
   const NS = shown[0].namespaceURI;
   const whole = document.createElementNS(NS, "svg");
   const add = (name, text) => (whole.appendChild(document.createElementNS(NS, name)).textContent = text);
-  const under = el.querySelector(".rl-under-take:not([hidden]) [role=status]");
+  const under = el.querySelector(".rl-under-take:not([hidden]) span");
   const alt = [...shown.map((one) => one.getAttribute("aria-label")), under && under.textContent].filter(Boolean).join(" ");
   add("title", title || alt);
   add("desc", alt);
