@@ -45,7 +45,7 @@ def test_a_static_page_plays_it_and_says_what_it_is():
         "and home on bass drum."
     )
     assert page.found["audio"]["aria-label"] == page.text == said
-    assert set(page.found) == {"figure", "audio", "figcaption"}
+    assert set(page.found) == {"div", "figure", "audio", "figcaption"}
     assert "controls" in page.found["audio"]
     assert len(samples) == 4 * 48_000
 
