@@ -29,7 +29,8 @@ export function standalone(el, title) {
   const whole = document.createElementNS(NS, "svg");
   const add = (name, text) => (whole.appendChild(document.createElementNS(NS, name)).textContent = text);
   const under = el.querySelector(".rl-under-take:not([hidden]) span");
-  const alt = [...shown.map((one) => one.getAttribute("aria-label")), under && under.textContent].filter(Boolean).join(" ");
+  const alts = new Set(shown.map((one) => one.closest("[role=img]")?.getAttribute("aria-label"))); // rows have one together
+  const alt = [...alts, under && under.textContent].filter(Boolean).join(" ");
   add("title", title || alt);
   add("desc", alt);
   const paper = whole.appendChild(document.createElementNS(NS, "rect"));
