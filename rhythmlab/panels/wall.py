@@ -127,7 +127,7 @@ class Wall(Panel):
         groups: Groups | None = None,
     ) -> None:
         self.VIEWS = {LINE: self._line, GAPS: self._gaps}
-        self.halves, self._answered, self._answer_refused = True, 0, False
+        self.halves, self._started, self._answer_refused = True, 0, False
         self._shown: PanelContent | None = None
         self.bare, self._put, self._slower, self._item_view = False, 0, "", ""
         self._advised: dict[tuple[Polyrhythm, int, Fraction], Approach] = {}  # of what is drawn
@@ -202,7 +202,7 @@ class Wall(Panel):
             "bare": self.bare,
             "put": self._put,
             "hint": self._hint(),
-            "answered": self._answered,
+            "answered": self._started,
             "refused": self._answer_refused,
         }
 
@@ -477,7 +477,7 @@ class Wall(Panel):
     def _enter(self, asked: Mapping[str, Any]) -> None:
         """Show the numbers of the fields, and send the answer that makes the browser start them."""
         self._write([str(text)[:99] for text in asked.get("texts", ())])
-        self._answered, self._answer_refused = int(asked.get("number", 0)), False
+        self._started, self._answer_refused = int(asked.get("number", 0)), False
         self._why = None
         try:
             self._call(read_pulses(self._pulses.texts))
