@@ -205,7 +205,7 @@ class Panel(Quiet, widgets.VBox):
         self.stage.left_handed = self.left_handed
         self.stage.observe(self._home_flipped, names=["home"])
         self.stage.observe(self._bpm_slid, names=["slid"])
-        self.stage.observe(self._answer, names=["asked"])
+        self.stage.observe(self._all_come, names=["asked"])
         self.takes = Takes(self.stage, groups=lambda: self.feel.groups)
         self.words = next((as_typed(one) for one in pulses if isinstance(one, Sentence)), "")
         self._words = widgets.Text(
@@ -304,7 +304,7 @@ class Panel(Quiet, widgets.VBox):
         try:
             self._follow_one(shown, (both, *each))
         finally:
-            self.stage.answered = self._answered()
+            self.stage.answered = self._in_fields()
 
     def _follow_one(self, shown: Typed, ways: Sequence[Typed]) -> None:
         """Show the first of several that can be shown; what is wrong with the very first is kept."""
@@ -394,14 +394,14 @@ class Panel(Quiet, widgets.VBox):
             self.feel, self.tempo = self.feel.flip(home), self.tempo.in_pulse(p, home)
             self.stage.home = home
             self._write_controls()
-            self.stage.answered = self._answered()
+            self.stage.answered = self._in_fields()
 
     @shows_errors
     def _bpm_slid(self, change: dict[str, Any]) -> None:
         try:
             self._slide_to(change)
         finally:
-            self.stage.answered = self._answered()
+            self.stage.answered = self._in_fields()
 
     def _slide_to(self, change: dict[str, Any]) -> None:
         """Show the tempo that the slide was moved to."""
@@ -529,7 +529,7 @@ class Panel(Quiet, widgets.VBox):
                 self.stage.head = self._head()
                 self.stage.parts = self._parts()
                 self.stage.ahead = self._at_once()
-                self.stage.answered = self._answered()
+                self.stage.answered = self._in_fields()
                 self.stage.pictures = made
                 self.stage.sound(plan(self.feel, self.tempo, self.stage.slid.get("turn", 0)))
                 self.stage.home = self.feel.home
@@ -563,15 +563,15 @@ class Panel(Quiet, widgets.VBox):
             return {}
         return at_once(self.feel.groups, self._limits)
 
-    def _answered(self) -> list[str]:
+    def _in_fields(self) -> list[str]:
         """Return what stands in the fields now, which from here on is answered, or refused."""
         typed = [*self._pulses.texts, self._bpm.value, self._view.value]
         return [*typed, str(self.stage.slid.get("turn", 0)), str(self.stage.asked)]
 
-    def _answer(self, _: dict[str, Any]) -> None:
+    def _all_come(self, _: dict[str, Any]) -> None:
         """Say that all that was changed until now is answered."""
         with ONE_AT_A_TIME:
-            self.stage.answered = self._answered()
+            self.stage.answered = self._in_fields()
 
     def _made(self, window: Window) -> list[dict[str, object]]:
         """Make the pictures in the chosen view; where it cannot show them, in the one shown so far."""

@@ -15,7 +15,7 @@ from tests.waiting import until
 #: Keeps the text alternative of every picture that is shown from here on.
 RECORD = """el => {
   window.labels = [];
-  const keep = () => window.labels.push(el.querySelector("svg").getAttribute("aria-label"));
+  const keep = () => window.labels.push(el.querySelector("[role=img]").getAttribute("aria-label"));
   new MutationObserver(keep).observe(el, { childList: true });
 }"""
 

@@ -35,7 +35,7 @@ function fakeModel(state) {
     state[name] = value;
     (calls.get(`change:${name}`) || []).forEach((call) => call());
   };
-  return { get: (name) => state[name], set, on, off: () => {}, save_changes: () => {} };
+  return { get: (name) => state[name], set, on, off: () => {}, save_changes: () => {}, send: () => {} };
 }
 
 /** What a panel shows after each of some changes that its kernel has not answered: [what, value], or what Python says. */

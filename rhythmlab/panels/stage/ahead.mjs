@@ -34,7 +34,7 @@ export function followed(asked, shown, home, most) {
 /** What is shown, ours or Python's; `changed()` is called when that is another, `replan(before, plan)` when it sounds another. */
 export function makeAhead(model, changed, replan) {
   let plan = model.get("plan");
-  let [fields, own, seen, late, waiting, typing] = [null, null, [], false, 0, false];
+  let [fields, own, seen, late, waiting, typing, count] = [null, null, [], false, 0, false, model.get("asked") || 0];
   const get = (name) => (own && name in own ? own[name] : model.get(name));
   const held = (one) => String(one.get("value"));
   const viewed = () => (fields.view.get("_options_labels") || [])[fields.view.get("index")];
@@ -93,7 +93,7 @@ export function makeAhead(model, changed, replan) {
     changed();
   };
   /** Whether Python has answered what stands in the fields; the number of the last change tells it from the same typed before. */
-  const answered = () => alike([...texts(), String(model.get("asked"))], model.get("answered"));
+  const answered = () => alike([...texts(), String(count)], model.get("answered"));
   /** Once it has, its answer is shown. */
   const settle = () => {
     if (own && answered()) show(null);
@@ -108,8 +108,8 @@ export function makeAhead(model, changed, replan) {
     if (!fields || alike(texts(), seen)) return;
     const before = seen;
     seen = texts();
-    model.set("asked", model.get("asked") + 1);
-    model.save_changes();
+    count = Math.max(count, model.get("asked") || 0) + 1;
+    model.send({ asked: count }); // a message of its own: state would hold back a flip of home, which comes before a tempo
     const draw = ((model.get("ahead") || {}).views || []).includes(viewed()) && DRAWN_HERE[viewed()];
     if (!draw) return;
     const home = Math.min(model.get("home"), fields.numbers.length - 1);

@@ -165,6 +165,9 @@ class Stage(anywidget.AnyWidget):
         if isinstance(content, dict) and isinstance(content.get("pressed"), str) and self._pressed:
             self._pressed(content)
             return
+        if isinstance(content, dict) and type(content.get("asked")) is int:
+            self.asked = content["asked"]
+            return
         take = content.get("take") if isinstance(content, dict) else None
         if isinstance(take, dict) and self._take_received and self._take_received(take):
             self.taken = [*self.taken[-30:], str(take.get("id"))]
