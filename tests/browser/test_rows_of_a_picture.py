@@ -172,8 +172,8 @@ def test_what_was_played_stands_under_the_row_it_belongs_to(page):
               };
               return {
                 meant: [...svg.querySelectorAll("[data-tick]")].map(middle),
-                struck: [...under.querySelectorAll("rect")].map(middle),
-                ringed: under.querySelectorAll(".rl-ringed").length,
+                struck: [...under.querySelectorAll("path[data-lane]")].map(middle),
+                ringed: Number(under.querySelector(".rl-ringed") !== null),
               };
             })"""
         )

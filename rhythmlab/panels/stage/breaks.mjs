@@ -141,6 +141,7 @@ function rowOf(whole, frame, marks, { left, parts, shrink, more }, [from, to], r
   const high = Math.ceil(low + 4);
   svg.setAttribute("viewBox", `0 0 ${room} ${high}`);
   svg.dataset.frame = [from, to, left, room - x(b), room, high].join(" ");
+  if (from === frame.start) return svg; // the first row says what all of them show
   for (const name of ["role", "aria-label"]) svg.removeAttribute(name);
   svg.setAttribute("aria-hidden", "true");
   return svg;
@@ -176,7 +177,7 @@ export function makeBreaks(figure, read, resized) {
     }
     marks = marks || marksOf(whole, frame); // measured while it is still there to be seen
     const shape = laid(marks, frame, read(), room);
-    const box = element("div", "rl-rows", null, { role: "img", "aria-label": whole.getAttribute("aria-label") });
+    const box = element("div", "rl-rows");
     box.append(...shape.rows.slice(1).map((to, i) => rowOf(whole, frame, marks, shape, [shape.rows[i], to], room)));
     for (const { kind, said } of marks) if (kind === "note") element("p", "rl-note", box).textContent = said;
     figure.replaceChildren(box);
