@@ -82,7 +82,7 @@ export async function copyPicture(el, title) {
     return "Not copied: this browser lets a page copy pictures only from https or from this computer; save it as PNG.";
   }
   try {
-    const text = new Blob([`${title ? `${title}: ` : ""}${made.alt}`], { type: "text/plain" });
+    const text = new Blob([title ? `${title}: ` : "", made.alt], { type: "text/plain" });
     await navigator.clipboard.write([new ClipboardItem({ "image/png": asPng(made), "text/plain": text })]);
     return "Copied: paste it where pictures go; where only words go, its description is pasted.";
   } catch {

@@ -119,5 +119,5 @@ function marksSaid(rhythm, of, home) {
 export function tideSaid(rhythm, of, home, bpm, limits, counted) {
   const names = [pulseSaid(rhythm, of), pulseSaid(rhythm, home)];
   const told = `${zonesSaid(rhythm, of, home, bpm, limits)} ${midwaySaid(rhythm, of, home)}${seenAsGaps(rhythm) ? marksSaid(rhythm, of, home) : ""}`;
-  return `The gaps of ${names[0]} from ${names[1]}, drawn as a tide over the beats${counted && ` (${counted})`}: ${told}`;
+  return `The gaps of ${names[0]} from ${names[1]}, drawn as a tide over the beats${counted && " (" + counted + ")"}: ${told}`;
 }

@@ -79,7 +79,7 @@ export function makeUnder(figure, model, planned) {
     const [y, from] = [ROW * (lanes.indexOf(mark.lane) + 0.5), place(mark.tick)];
     if (from !== null) draw("path", svg, { d: `M${from.toFixed(2)} ${y}H${at.toFixed(2)}`, class: "rl-ringed" });
     draw("circle", svg, { cx: at.toFixed(2), cy: y, r: RING, class: "rl-ringed" });
-    const word = `${mark.name ? `${mark.name}: ` : ""}${late === null ? "not played" : late > mark.tick ? "late" : "early"}`;
+    const word = `${mark.name ? mark.name + ": " : ""}${late === null ? "not played" : late > mark.tick ? "late" : "early"}`;
     const half = (word.length * PER_LETTER) / 2;
     letters(Math.max(half, Math.min(at, frame.width - half)), height - 5, "middle", "rl-ringed-word", word);
   };
