@@ -200,6 +200,13 @@ def test_comments_and_space_are_left_out(tmp_path):
     assert joined == 'export const a=()=>{return"/* b */  // c";};export const b=(n)=>`a  ${n + 1} // ${n}`;'
 
 
+@pytest.mark.parametrize("path", MODULES, ids=[path.name for path in MODULES])
+def test_no_template_stands_in_a_template(path):
+    """What makes the script small takes an inner one for code, and its spaces with it."""
+    module = path.read_text(encoding="utf-8")
+    assert not re.search(r"`[^`]*\$\{[^{}`]*`", module)
+
+
 def test_the_script_of_the_stage_is_no_more_than_180_kilobytes():
     """A page carries it with every panel."""
     assert len(join(STAGE / "stage.mjs").encode()) <= 180_000
