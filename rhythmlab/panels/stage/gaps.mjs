@@ -110,9 +110,9 @@ function marksSaid(rhythm, of, home) {
   const [before, midway, after] = [1, 2, 3].map((quarters) => marks.filter((mark) => mark[1] === quarters).map(([tick]) => beat(tick)));
   const said = (beats) => say(`landmark.beat${beats.length === 1 ? "" : "s"}`, { beats: someOf(beats) });
   const form = midway.length === 1 ? "one" : "other";
-  if (!before.length && !after.length) return ` ${say(`landmark.midway_alone.${form}`, { pulse, midway: said(midway) })}`;
+  if (!before.length && !after.length) return " " + say(`landmark.midway_alone.${form}`, { pulse, midway: said(midway) });
   const first = marks[0][1] === 3 ? "after" : "before";
-  return ` ${say(`landmark.${first}_first.${form}`, { pulse, after: said(after), midway: said(midway), before: said(before) })}`;
+  return " " + say(`landmark.${first}_first.${form}`, { pulse, after: said(after), midway: said(midway), before: said(before) });
 }
 
 /** The text alternative of a tide, with which beats are counted in it. */

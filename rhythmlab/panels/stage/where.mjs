@@ -12,7 +12,8 @@ export function landmarkSaid(landmarks, beats, ticks, tick, within) {
   const from = beats.filter((beat) => beat > tick && beat <= at).length;
   const round = at >= ticks ? beats.filter((beat) => beat + ticks <= at).length : 0;
   const left = from + round;
-  return `next landmark: ${name}${left > 0 ? `, ${beatsSaid(left)} on` : ", in this beat"}`;
+  const ahead = left > 0 ? `, ${beatsSaid(left)} on` : ", in this beat";
+  return `next landmark: ${name}${ahead}`;
 }
 
 /** Where we are, in whole beats (of a phrase in groups): the beat of how many, the beats left to beat 1, and to the next landmark before it. */
