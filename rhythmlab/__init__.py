@@ -27,7 +27,6 @@ Take it away: each has .write(path)
   rl.score((7, 4), 72)    notes
   rl.midi((7, 4), 72)     a MIDI file
   rl.cue((7, 4), 72)      a cue track for a band
-  rl.film((7, 4), 72)     the picture with its sound, once pip install "rhythmlab[film]" was run
   rl.strokes((7, 4), 72)  a table of strokes
   rl.handout((7, 4), 72)  two pages on paper
 Rooms, each with a map like this one: help(rl.pages)

@@ -24,7 +24,6 @@ from .playing.phrasing import phrases as phrases
 from .playing.sticking import stick as stick
 from .refusal import Refusal as Refusal
 from .audio.cue import cue as cue
-from .export.film import film as film
 from .export.handout import handout as handout
 from .export.midi import midi as midi
 from .audio.mix import Mix as Mix

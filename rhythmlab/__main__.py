@@ -20,6 +20,7 @@ from importlib.util import find_spec
 from pathlib import Path
 from urllib.parse import quote
 
+from rhythmlab.files import make_folder, put
 from rhythmlab.working_folder import Doubtful, FolderError, first_page, instead, prepare, program
 
 #: Holds ``labconfig/default_setting_overrides.json``: panels are saved with a page, no pop-up covers it.
@@ -150,10 +151,10 @@ def _windows(folder: Path) -> Path | None:
     """
     kept = folder / _WINDOWS
     try:
-        kept.mkdir(exist_ok=True)
-        first = kept / "default-37a8.jupyterlab-workspace"  # JupyterLab's own name for its first window
-        if not first.exists():
-            first.write_text(json.dumps(_SHUT), encoding="utf-8")
+        with make_folder(kept, parents=False):
+            first = kept / "default-37a8.jupyterlab-workspace"  # JupyterLab's own name for its first window
+            if not first.exists():
+                put(first, json.dumps(_SHUT).encode())
     except OSError:
         return None
     return kept

@@ -8,6 +8,7 @@ Each takes a rhythm, and a notebook shows it
   rl.pictures.ways((7, 4), 72)        each way to learn it, over the tempos at which it works
   rl.pictures.progress([])            the tempo of each day of practice
   rl.pictures.figure((7, 4))          any of them as a figure of matplotlib
+  rl.pictures.filmed((7, 4), 72)      it moves and sounds: after pip install "rhythmlab[film]"
 """
 
 from rhythmlab.rooms import opened as _opened

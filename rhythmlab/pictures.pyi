@@ -5,3 +5,4 @@ from .draw.pictures import homes as homes, shared_grid as shared_grid, strip as 
 from .draw.progress import progress as progress
 from .draw.gap_cycle import gap_cycle as gap_cycle
 from .draw.ways import ways as ways
+from .export.film import filmed as filmed

@@ -87,7 +87,8 @@ class Refusal(ValueError):
 
 def notebook() -> Any:
     """Return the notebook, or the shell of that kind, that runs; nothing elsewhere."""
-    return getattr(sys.modules.get("IPython"), "get_ipython", lambda: None)()
+    shells = sys.modules.get("IPython.core.interactiveshell")  # nothing is imported to find that out
+    return shells.InteractiveShell.instance() if shells and shells.InteractiveShell.initialized() else None
 
 
 def package_name() -> str:

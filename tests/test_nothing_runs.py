@@ -113,7 +113,7 @@ def test_a_page_that_lies_among_them_runs_none_of_them(returned):
     from jupyter_client.manager import KernelManager
 
     manager = KernelManager(kernel_name="python3")
-    manager.start_kernel(cwd=str(returned), env=environment())
+    manager.start_kernel(cwd=str(returned), env=environment(returned))
     client = manager.client()
     client.start_channels()
     try:

@@ -594,5 +594,6 @@ def test_only_one_piece_of_code_writes():
     }
     assert found.pop("files.py")
     assert found.pop("classroom/bank/hearing.py") == ['open(file, "wb"']  # sound for a page, in memory
+    assert found.pop("export/film.py") == ['open(file, "w"']  # into the file that is given, too
     assert found.pop("audio/sound.py") == ['open(file, "wb"']  # into the file that is given
     assert {name: ways for name, ways in found.items() if ways} == {}

@@ -32,7 +32,7 @@ print(resources.folder("data"))
 print(resources.folder("notebooks"))
 assert rl.limits()["flam"].citation
 assert rl.composite(rl.Polyrhythm(7, 4)).intervals.sum() == 28
-settings = Path(launcher.environment()["JUPYTER_CONFIG_PATH"].split(os.pathsep)[0])
+settings = Path(launcher.environment(Path(sys.argv[1]))["JUPYTER_CONFIG_PATH"].split(os.pathsep)[0])
 assert (settings / "labconfig" / "default_setting_overrides.json").is_file()
 assert (Path(rl.__file__).parent / "LICENSE").read_text().startswith("MIT License")
 working_folder.prepare(sys.argv[1])

@@ -56,8 +56,8 @@ CAPTION_S = Fraction(1, 3)
 _LINE, _THROUGH, _GROWN, _GROWN_S = 3, 0.35, 1.3, Fraction(1, 8)
 #: Px of the row of the count; seconds of work that a frame takes, about.
 _COUNT_HIGH, _FRAME_S = 64, 0.02
-_CALL = "film((5, 4), 72"
-_WRITE = "film((5, 4), 72).write({})"
+_CALL = "pictures.filmed((5, 4), 72"
+_WRITE = "pictures.filmed((5, 4), 72).write({})"
 
 
 class Cue(NamedTuple):
@@ -69,7 +69,9 @@ class Cue(NamedTuple):
 
 
 @public_class(
-    f"{_CALL})", tick="film((5, 4), 72).tick(30)", write='film((5, 4), 72).write("5-against-4.webm")'
+    f"{_CALL})",
+    tick="pictures.filmed((5, 4), 72).tick(30)",
+    write='pictures.filmed((5, 4), 72).write("5-against-4.webm")',
 )
 @dataclass(frozen=True, eq=False, repr=False)
 class Film:
@@ -107,7 +109,7 @@ class Film:
 
         Examples
         --------
-        >>> film((3, 2), 60).tick(10)
+        >>> filmed((3, 2), 60).tick(10)
         Fraction(1, 1)
         """
         heard, frame = self.sound, whole(frame, "frame", f"{_CALL}).tick(30)", least=0)
@@ -270,7 +272,7 @@ def can_film() -> bool:
 
 
 @public(f"{_CALL})")
-def film(
+def filmed(
     what: Rhythm,
     tempo: Speed,
     *,
@@ -311,7 +313,7 @@ def film(
 
     Examples
     --------
-    >>> film((5, 4), 72, cycles=2)
+    >>> filmed((5, 4), 72, cycles=2)
     Film(A film of 5 against 4 at 72 bpm of the 4, 2 cycles, 6.7 seconds.)
     """
     if not isinstance(counted, bool):
@@ -347,7 +349,7 @@ def film_of(
     words : sequence of str
         Said on the ticks in place of the count.
     counted : bool
-        As for `film`.
+        As for `filmed`.
 
     Raises
     ------

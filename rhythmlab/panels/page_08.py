@@ -91,7 +91,7 @@ class Practice(Panel):
         self._climb = widgets.HTML()
         self._picture = widgets.HTML()
         self._plan, self._kept = Fold(), Fold(heading="The journal")
-        self._step = widgets.Button(description="go to the step", layout=widgets.Layout(width="auto"))
+        self._step = widgets.Button(description="go to the step")
         self._step.on_click(self._to_the_step)
         first = self._ladder.steps[0]
         super().__init__(
@@ -115,8 +115,9 @@ class Practice(Panel):
             groups=lambda: self.feel.groups,
         )
         self.stage.observe(self._limbs_chosen, names=["limbs"])
-        above, below = (self._last, self._climb, self._step), (self._picture, self._plan, self._kept)
-        self.children = (*above, *self.children, *below)
+        self._rows = [{"note": self._last}, {"fields": [self._step], "note": self._climb}, *self._rows]
+        self.stage.parts = self._parts()
+        self.children = (*self.children, self._picture, self._plan, self._kept)
         self._look()
 
     def _after_take(self, row: dict[str, Any]) -> str:
@@ -180,8 +181,10 @@ class Practice(Panel):
             and take.get("limbs") == self.stage.limbs
         ]
 
-    def _step_after(self, row: dict[str, Any]) -> Tempo:
-        """Return the tempo where the ladder stands once a take is kept."""
+    def _step_after(self, row: dict[str, Any]) -> Tempo | None:
+        """Return the tempo where the ladder stands after a take; nothing after one of another rhythm."""
+        if tuple(row.get("pair") or ()) != self._pair:
+            return None
         takes = past_takes(self._climbing(self._glance(), row), pulse=self._pulse)
         return Tempo(self._ladder.climb(takes).bpm, pulse=self._pulse)
 

@@ -88,7 +88,7 @@ PANELS = {
     "wall": rl.pages.wall,
     "write_down": rl.pages.write_down,
 }
-APART = {"handout", "handout_pack", "stick", "Journal", "land_in_bars", *PANELS}
+APART = {"filmed", "handout", "handout_pack", "stick", "Journal", "land_in_bars", *PANELS}
 #: Calls that look at pulses and not at strokes: a cycle that is not of even pulses has none.
 PULSES = {
     *("Feel", "approach", "changeover", "drift", "flams_from", "gap_cycle", "grid", "hand_to_hand", "homes"),

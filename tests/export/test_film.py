@@ -23,7 +23,7 @@ def shown(request, tmp_path_factory):
     """Give a film of two cycles with one lane sounding, its frames and its samples as they are decoded."""
     pair, home, bpm, lane = request.param
     levels = [float(i == lane) for i in range(2)]
-    film = rl.film(pair, bpm, home=home, cycles=2, mix=rl.Mix(levels=levels, home=0))
+    film = rl.pictures.filmed(pair, bpm, home=home, cycles=2, mix=rl.Mix(levels=levels, home=0))
     path = film.write(tmp_path_factory.mktemp("film") / "a.webm")
     with av.open(path) as opened:
         assert [one.codec_context.name for one in opened.streams] == ["vp9", "opus"]
@@ -108,14 +108,14 @@ def test_nothing_flashes(shown):
 
 def test_captions_are_the_count_to_the_millisecond():
     """Every beat of every cycle in order, without a gap, at its exact time; no caption too short to read."""
-    film = rl.film((5, 4), 72, cycles=2)
+    film = rl.pictures.filmed((5, 4), 72, cycles=2)
     assert [one.text.split()[0] for one in film.cues] == ["1", "2", "3", "4"] * 2
     assert [one.start for one in film.cues] == [Fraction(60, 72) * i for i in range(8)]
     assert all(a.stop == b.start for a, b in pairwise(film.cues))
     assert film.cues[-1].stop == film.sound.seconds
     assert film.vtt.startswith("WEBVTT\n\n00:00:00.000 --> 00:00:00.833\n1 ")
     assert len(re.findall(r"\d\d:\d\d:\d\d\.\d{3} --> \d\d:\d\d:\d\d\.\d{3}\n.+\n", film.vtt)) == 8
-    fast = rl.film((31, 32), 300, cycles=2).cues
+    fast = rl.pictures.filmed((31, 32), 300, cycles=2).cues
     assert all(one.stop - one.start >= filming.CAPTION_S for one in fast)
     assert "2 3" in " ".join(one.text for one in fast)
 
@@ -124,7 +124,7 @@ def test_a_long_cycle_is_shown_page_by_page():
     """The pages follow each other to the end of the cycle, and each tick is on one of them."""
     hands = rl.Lane("hands", range(0, 480, 3))
     cycle = rl.Cycle(480, [hands], beats=range(0, 480, 4), bars=range(0, 480, 16))
-    film = rl.film(cycle, 120, cycles=1)
+    film = rl.pictures.filmed(cycle, 120, cycles=1)
     assert len(film.pages) > 1
     assert film.pages[0].start == 0
     assert all(a.stop == b.start for a, b in pairwise(film.pages))
@@ -133,7 +133,7 @@ def test_a_long_cycle_is_shown_page_by_page():
 
 def test_a_count_that_is_asked_for_stands_in_the_picture():
     """Under the picture, and only then."""
-    plain, counted = (rl.film((3, 2), 120, cycles=1, counted=one) for one in (False, True))
+    plain, counted = (rl.pictures.filmed((3, 2), 120, cycles=1, counted=one) for one in (False, True))
     before, after = (next(film._drawn()) for film in (plain, counted))
     assert len(after) >= len(before) + 62
     assert after[-60:].min() < 60
@@ -141,7 +141,7 @@ def test_a_count_that_is_asked_for_stands_in_the_picture():
 
 def test_a_film_is_whole_or_not_there_and_replaces_nothing(tmp_path, monkeypatch):
     """Stopped on the way neither file is there; what is there stays, the film or its captions."""
-    film = rl.film((3, 2), 240, cycles=1)
+    film = rl.pictures.filmed((3, 2), 240, cycles=1)
     (tmp_path / "a.vtt").write_text("mine")
     with pytest.raises(FileExistsError):
         film.write(tmp_path / "a.webm")
@@ -161,9 +161,15 @@ def test_a_film_is_whole_or_not_there_and_replaces_nothing(tmp_path, monkeypatch
 def test_what_cannot_be_filmed_is_said(tmp_path, monkeypatch):
     """Too long, another ending, and where what it needs is missing the command that installs it."""
     monkeypatch.chdir(tmp_path)
-    example = refusal(lambda: rl.film((5, 4), 60, cycles=151), "cycles=151", "longer than a film may be")
+    example = refusal(
+        lambda: rl.pictures.filmed((5, 4), 60, cycles=151), "cycles=151", "longer than a film may be"
+    )
     works(example)
-    refusal(lambda: rl.film((5, 4), 60).write("a.mp4"), "path=", "does not end in .webm")
+    refusal(lambda: rl.pictures.filmed((5, 4), 60).write("a.mp4"), "path=", "does not end in .webm")
     monkeypatch.setattr(filming, "can_film", lambda: False)
-    works(refusal(lambda: rl.film((5, 4), 60).write("a.webm"), "PyAV", 'pip install "rhythmlab[film]"'))
+    works(
+        refusal(
+            lambda: rl.pictures.filmed((5, 4), 60).write("a.webm"), "PyAV", 'pip install "rhythmlab[film]"'
+        )
+    )
     assert not (tmp_path / "a.webm").exists()

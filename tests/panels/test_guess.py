@@ -173,7 +173,7 @@ def test_markup_in_a_guess_is_shown_and_not_run():
     guess = Guess(question("00-guess"))
     guess.value = "<img src=x>"
     assert guess.told.startswith("You guessed <img src=x>.")
-    assert "told.textContent = text" in str(Stage._esm)
+    assert "told.textContent=text" in str(Stage._esm)
 
 
 def test_a_guess_is_there_again_tomorrow(folder):
