@@ -371,7 +371,7 @@ def test_what_happens_is_said_once_and_in_one_place(lab, wide):
         panel.locator(".rl-feedback p").first.wait_for()
         begun, told = heard(page)
         assert begun == "recording"
-        assert told == panel.locator(".rl-feedback").inner_text().replace("\n", "")
+        assert told == panel.locator(".rl-answer").inner_text().replace("\n", "")
     on = panel.get_by_role("button", name="the next cycle")
     assert on.count() == 1
     for theme in THEMES:

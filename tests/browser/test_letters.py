@@ -256,7 +256,7 @@ def test_a_wall_that_fills_the_screen_keeps_its_keys(lab, tall):
     settled(tall)  # a call that is answered later would end the slow tempo again
     if "rl-bare" in wall.get_attribute("class"):  # the keys typed so far may have left two numbers alone
         tall.keyboard.press("b")
-    wall.locator(".rl-words p").first.click()
+    wall.locator(".rl-facts").click()
     slow = tall.evaluate("document.querySelector('.rl-stage').rlEngine.settings.slow")
     tall.keyboard.press("s")
     assert tall.evaluate("document.querySelector('.rl-stage').rlEngine.settings.slow") != slow
