@@ -88,7 +88,12 @@ class Refusal(ValueError):
 def notebook() -> Any:
     """Return the notebook, or the shell of that kind, that runs; nothing elsewhere."""
     shells = sys.modules.get("IPython.core.interactiveshell")  # nothing is imported to find that out
-    return shells.InteractiveShell.instance() if shells and shells.InteractiveShell.initialized() else None
+    if shells is None:
+        return None
+    known = vars(sys.modules["IPython"]).get("get_ipython")
+    if known is not None:
+        return known()
+    return shells.InteractiveShell.instance() if shells.InteractiveShell.initialized() else None
 
 
 def package_name() -> str:

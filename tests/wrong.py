@@ -172,7 +172,7 @@ CALLS: dict[str, Callable[[], dict[str, object]]] = {
     "playing.check_sticking": lambda: {"hands": "RLRR", "tempo": 120, "ms": None, "limits": None},
     "composite": lambda: {"what": P, "start": 0, "stop": 28},
     "playing.count_phrases": lambda: {"n": 31, "allowed": (2, 3, 4), "fixed": ()},
-    "filmed": lambda: {"what": P, "tempo": T, "home": 1, "cycles": 2, "counted": True, "mix": None},
+    "pictures.filmed": lambda: {"what": P, "tempo": T, "home": 1, "cycles": 2, "counted": True, "mix": None},
     "cue": lambda: {
         "what": P,
         "tempo": T,
