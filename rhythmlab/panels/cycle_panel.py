@@ -78,8 +78,8 @@ class CyclePanel(Quiet, widgets.VBox):
         `PanelContent`; what it refuses is said in the panel.
     guess : Guess, optional
         The reader's guess, which covers the panel until it is made or skipped.
-    tries : sequence of str, optional
-        Lines that the reader can try by a button each, the fields as in a set list.
+    tries : sequence of str, or str, optional
+        Lines that the reader can try by a button each, the fields as in a set list; or the number of a page.
     call : str
         A call that works, for messages.
     named : mapping of str to str, optional

@@ -44,12 +44,15 @@ class Guess(Quiet, widgets.Text):
     ----------
     value : str
         What was guessed; empty before.
+    question : str
+        What is asked, in a sentence.
     told : str
         What came of it: how far off it is, and why; or why it cannot be read, which gives nothing away.
     covered : bool
         Whether a panel still hides what it shows; set to ``False`` it is skipped.
     """
 
+    question = traitlets.Unicode("").tag(sync=True)
     told = traitlets.Unicode("").tag(sync=True)
     covered = traitlets.Bool(True).tag(sync=True)
 
@@ -58,6 +61,7 @@ class Guess(Quiet, widgets.Text):
         self._trouble = ""
         super().__init__(
             value=recall(asked.id),
+            question=asked.text,
             description=asked.field,
             placeholder="a number",
             layout=widgets.Layout(width="460px"),

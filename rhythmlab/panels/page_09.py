@@ -90,9 +90,9 @@ def write_down(
         Index of the home pulse; the last one when left out.
     guess : Guess, optional
         From `predict`; the panel shows nothing else until it is made or skipped.
-    tries : sequence of str, optional
+    tries : sequence of str, or str, optional
         Buttons that set the panel: a line each, its fields as in a set list, such as
-        ``"pulses: 16 15 | bpm: 60"``.
+        ``"pulses: 16 15 | bpm: 60"``; or the number of a page, for its own.
     groups : str or sequence of int, optional
         How a beat of five parts or more is said, as for `Feel`; the remembered groups when left out.
 

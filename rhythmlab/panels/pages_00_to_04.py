@@ -25,6 +25,7 @@ from rhythmlab.draw.svg import svg
 from rhythmlab.panels.guess import Guess
 from rhythmlab.panels.handed import follow, given_hands, hands_switch, remembered_hands, switch_hands
 from rhythmlab.panels.panel import Panel
+from rhythmlab.panels.saving import Content, Export, as_seen
 from rhythmlab.panels.stage.sounding import Plan, plan
 from rhythmlab.panels.stage.stage import Stage
 from rhythmlab.panels.takes import Takes
@@ -40,8 +41,9 @@ from rhythmlab.playing.hearing import (
 from rhythmlab.playing.limits import limits
 from rhythmlab.text import counts, descriptions, numbers, sentences
 
-#: What a beginner meets first, in the order in which learners of 3:2 passed through them (selfpaced1999).
-FIRST = ((1, 1), (2, 1), (3, 1), (3, 2), (4, 3))
+#: What a beginner meets first: to 3:2 in the order in which its learners passed through them (selfpaced1999),
+#: and from there on by one stroke more in each hand.
+FIRST = ((1, 1), (2, 1), (3, 1), (3, 2), (4, 3), (5, 4))
 
 
 class FirstRhythms(Quiet, widgets.VBox):
@@ -60,15 +62,21 @@ class FirstRhythms(Quiet, widgets.VBox):
         names = [f"{right} against {left}" for right, left in pairs]
         self._pairs = dict(zip(names, pairs, strict=True))
         self._choice = widgets.ToggleButtons(options=names, description="clap", value=names[0])
-        self._choice.style = {"description_width": "48px", "button_width": "auto"}
         self._choice.observe(lambda _: self._show(), names=["value"])
         self._hands = hands_switch(self.left_handed)
         self._hands.observe(self._mirrored, names=["value"])
         self._hands_note = widgets.HTML()
         self.stage = Stage()
         self.takes = Takes(self.stage, first=True)
-        row = widgets.HBox([self._hands, self._hands_note])
-        super().__init__([self._choice, self.stage, row])
+        self.export = Export(self._content)
+        hands = {"fields": [self._hands], "note": self._hands_note, "answers": True}
+        self._parts: dict[str, Any] = {
+            "rows": [{"fields": [self._choice]}],
+            "shelf": [{"name": "Left-handed", "rows": [hands]}],
+        }
+        self.stage.parts, self.stage.saves = self._parts, True
+        self.stage.on_pressed(self._opened)
+        super().__init__([self.stage])
         self._show()
         follow(self)
 
@@ -84,6 +92,17 @@ class FirstRhythms(Quiet, widgets.VBox):
         """Show the hands of a left-handed player from now on, or of a right-handed one."""
         self.left_handed = self._hands.value = left_handed
         self._show()
+
+    def _opened(self, pressed: dict[str, Any]) -> None:
+        """Make the form that saves, once it is asked for."""
+        if pressed["pressed"] == "save":
+            self.stage.parts = {**self._parts, "save": self.export.row()}
+
+    def _content(self) -> Content:
+        """Return what is shown now, to be saved."""
+        p = Polyrhythm(*self._pairs[self._choice.value])
+        scene = as_seen(spoken(p, self.left_handed), self.stage)
+        return Content(descriptions.pair(p), p, _slowly(p), len(p.pulses) - 1, scene)
 
     def _show(self) -> None:
         p = Polyrhythm(*self._pairs[self._choice.value])
@@ -110,16 +129,21 @@ def slow_plan(p: Polyrhythm, left_handed: bool = False) -> Plan:
     >>> slow_plan(Polyrhythm(3, 2))["cycle_s"]
     2.6666666666666665
     """
-    seconds = max(Fraction(2), Fraction(2, 3) * len(composite(p)))
-    made = plan(Feel(p), Tempo(60 * p.pulses[-1] / seconds, pulse=len(p.pulses) - 1))
+    made = plan(Feel(p), _slowly(p))
     names = [f"{hand} hand" for hand in descriptions.hands_of_two(left_handed)]
     lanes = [{**lane, "said": name} for lane, name in zip(made["lanes"], names, strict=True)]
     return {**made, "lanes": lanes, "homes": [[]], "bpms": [60.0], "loops": [], "numbers": False}
 
 
+def _slowly(p: Polyrhythm) -> Tempo:
+    """Return the tempo of `slow_plan`."""
+    seconds = max(Fraction(2), Fraction(2, 3) * len(composite(p)))
+    return Tempo(60 * p.pulses[-1] / seconds, pulse=len(p.pulses) - 1)
+
+
 @public("pages.first_rhythms()")
 def first_rhythms(*, left_handed: bool | None = None) -> FirstRhythms:
-    """Show rhythms to say and clap, from 1 against 1 to 4 against 3.
+    """Show rhythms to say and clap, from 1 against 1 to 5 against 4.
 
     Parameters
     ----------
@@ -160,9 +184,9 @@ def two_numbers(
         Index of the home pulse; the last one when left out.
     guess : Guess, optional
         From `predict`; the panel shows nothing else until it is made or skipped.
-    tries : sequence of str, optional
+    tries : sequence of str, or str, optional
         Buttons that set the panel: a line each, its fields as in a set list, such as
-        ``"pulses: 16 15 | bpm: 60"``.
+        ``"pulses: 16 15 | bpm: 60"``; or the number of a page, for its own.
     groups : str or sequence of int, optional
         How a beat of five parts or more is said, as for `Feel`; the remembered groups when left out.
 
@@ -221,9 +245,9 @@ def find_grid(
         Index of the home pulse; the last one when left out.
     guess : Guess, optional
         From `predict`; the panel shows nothing else until it is made or skipped.
-    tries : sequence of str, optional
+    tries : sequence of str, or str, optional
         Buttons that set the panel: a line each, its fields as in a set list, such as
-        ``"pulses: 16 15 | bpm: 60"``.
+        ``"pulses: 16 15 | bpm: 60"``; or the number of a page, for its own.
 
     Returns
     -------
@@ -281,9 +305,9 @@ def merge_pulses(
         Index of the home pulse; the last one when left out.
     guess : Guess, optional
         From `predict`; the panel shows nothing else until it is made or skipped.
-    tries : sequence of str, optional
+    tries : sequence of str, or str, optional
         Buttons that set the panel: a line each, its fields as in a set list, such as
-        ``"pulses: 16 15 | bpm: 60"``.
+        ``"pulses: 16 15 | bpm: 60"``; or the number of a page, for its own.
     groups : str or sequence of int, optional
         How a beat of five parts or more is said, as for `Feel`; the remembered groups when left out.
 
@@ -348,9 +372,9 @@ def choose_home(
         Index of the home pulse; the last one when left out.
     guess : Guess, optional
         From `predict`; the panel shows nothing else until it is made or skipped.
-    tries : sequence of str, optional
+    tries : sequence of str, or str, optional
         Buttons that set the panel: a line each, its fields as in a set list, such as
-        ``"pulses: 16 15 | bpm: 60"``.
+        ``"pulses: 16 15 | bpm: 60"``; or the number of a page, for its own.
     groups : str or sequence of int, optional
         How a beat of five parts or more is said, as for `Feel`; the remembered groups when left out.
 
@@ -416,9 +440,9 @@ def follow_gaps(
         Widest flam in milliseconds; the published limit when left out.
     guess : Guess, optional
         From `predict`; the panel shows nothing else until it is made or skipped.
-    tries : sequence of str, optional
+    tries : sequence of str, or str, optional
         Buttons that set the panel: a line each, its fields as in a set list, such as
-        ``"pulses: 16 15 | bpm: 60"``.
+        ``"pulses: 16 15 | bpm: 60"``; or the number of a page, for its own.
 
     Returns
     -------

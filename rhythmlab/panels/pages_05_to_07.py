@@ -117,9 +117,9 @@ def choose_way(
         Index of the home pulse; the last one when left out.
     guess : Guess, optional
         From `predict`; the panel shows nothing else until it is made or skipped.
-    tries : sequence of str, optional
+    tries : sequence of str, or str, optional
         Buttons that set the panel: a line each, its fields as in a set list, such as
-        ``"pulses: 16 15 | bpm: 60"``.
+        ``"pulses: 16 15 | bpm: 60"``; or the number of a page, for its own.
     **moved : number
         Your own limits by name, as for `limits`, for example ``hand_sustained=150``.
 
@@ -198,9 +198,9 @@ def phrase_and_stick(
         Beats a minute of a quarter; the strokes are sixteenths.
     guess : Guess, optional
         From `predict`; the panel shows nothing else until it is made or skipped.
-    tries : sequence of str, optional
+    tries : sequence of str, or str, optional
         Buttons that set the panel: a line each, its fields as in a set list, such as
-        ``"number: 14"``.
+        ``"number: 14"``; or the number of a page, for its own.
 
     Returns
     -------
@@ -314,9 +314,9 @@ def land_in_bars(
         Beats a minute: of the dotted note in 6/8, 9/8 and 12/8, of the written note in uneven bars.
     guess : Guess, optional
         From `predict`; the panel shows nothing else until it is made or skipped.
-    tries : sequence of str, optional
+    tries : sequence of str, or str, optional
         Buttons that set the panel: a line each, its fields as in a set list, such as
-        ``"hands: 5 | against: 3"``.
+        ``"hands: 5 | against: 3"``; or the number of a page, for its own.
 
     Returns
     -------
@@ -516,9 +516,9 @@ def move_accent(
         Beats a minute: of the dotted note in 6/8, 9/8 and 12/8, of the written note in uneven bars.
     guess : Guess, optional
         From `predict`; the panel shows nothing else until it is made or skipped.
-    tries : sequence of str, optional
+    tries : sequence of str, or str, optional
         Buttons that set the panel: a line each, its fields as in a set list, such as
-        ``"metre: 4/4 | accent every: 3"``.
+        ``"metre: 4/4 | accent every: 3"``; or the number of a page, for its own.
 
     Returns
     -------
@@ -570,8 +570,9 @@ def feet_against_hands(
         The bar.
     bpm : number or Tempo
         Beats a minute: of the dotted note in 6/8, 9/8 and 12/8, of the written note in uneven bars.
-    tries : sequence of str, optional
-        Buttons that set the panel: a line each, its fields as in a set list, such as ``"feet: son clave"``.
+    tries : sequence of str, or str, optional
+        Buttons that set the panel: a line each, its fields as in a set list, such as
+        ``"feet: son clave"``; or the number of a page, for its own.
 
     Returns
     -------

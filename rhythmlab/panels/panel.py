@@ -135,8 +135,8 @@ class Panel(Quiet, widgets.VBox):
         From `Feel` and `Tempo` to the sentences under the picture.
     guess : Guess, optional
         The reader's guess, which covers the panel until it is made or skipped.
-    tries : sequence of str, optional
-        Lines that the reader can try by a button each, the fields as in a set list.
+    tries : sequence of str, or str, optional
+        Lines that the reader can try by a button each, the fields as in a set list; or the number of a page.
     grows : bool
         Whether the reader can add pulses.
     says : bool

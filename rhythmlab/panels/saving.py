@@ -157,6 +157,7 @@ def _short_enough(it: Content, cycles: int, most: int = MOST_SECONDS, said: str 
 
 #: What can be saved -> what is added to the title, the ending of the file, and how it is written.
 KINDS: dict[str, tuple[str, str, Callable[[Content, Path, int, bool], None]]] = {
+    "handout (PDF)": (" handout", ".pdf", _handout),
     "notes (SVG)": (" notes", ".svg", _score),
     "notes (MusicXML)": ("", ".musicxml", _score),
     "MIDI": ("", ".mid", _midi),
@@ -166,7 +167,6 @@ KINDS: dict[str, tuple[str, str, Callable[[Content, Path, int, bool], None]]] = 
     "picture (SVG)": ("", ".svg", _picture),
     "picture (PNG)": ("", ".png", _picture),
     "picture (PDF)": (" picture", ".pdf", _picture),
-    "handout (PDF)": (" handout", ".pdf", _handout),
 }
 if find_spec("av"):  # the extra `film`
     KINDS["film (WebM)"] = ("", ".webm", _film)

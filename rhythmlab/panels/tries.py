@@ -11,6 +11,34 @@ from rhythmlab.refusal import Refusal, as_sentence
 #: Most buttons of a panel, and most letters of a line and of a name on a button.
 MOST_TRIES, MOST_LETTERS, MOST_NAME = 8, 400, 60
 
+#: What each page offers to try, by the number of the page, and by its panel where it has several.
+OF_PAGES: dict[str, tuple[str, ...]] = {
+    "00": ("pulses: 7 4 | bpm: 72", "pulses: 7 4 | bpm: 60", "pulses: 16 15 | bpm: 72"),
+    "01": ("pulses: 3 2", "pulses: 5 2", "pulses: 7 2", "pulses: 4 2", "pulses: 6 4", "pulses: 3 4 5"),
+    "02": (
+        *("pulses: 4 3", "pulses: 5 4"),
+        "pulses: 3 2 | sentence: *hear the *har-bour | title: 3 against 2 in words",
+        "pulses: 2 3 5",
+    ),
+    "03": ("pulses: 7 4 | bpm: 72", "pulses: 7 4 | bpm: 72 | view: every home", "pulses: 4 3 | bpm: 72"),
+    "04": ("pulses: 16 15", "pulses: 16 15 | bpm: 60", "pulses: 16 11", "pulses: 31 30", "pulses: 7 4"),
+    "05": (
+        *("pulses: 7 4 | bpm: 72", "pulses: 7 4 | bpm: 40", "pulses: 7 4 | bpm: 140"),
+        *("pulses: 16 15 | bpm: 60", "pulses: 16 15 | bpm: 100", "pulses: 13 8 | bpm: 72"),
+    ),
+    "06": (
+        *("number: 31", "number: 14", "number: 13", "number: 16", "number: 15"),
+        "number: 13 | my sticking: RRRRRRRRRRRRR | title: 13 in one hand",
+    ),
+    "07 accent": ("metre: 2+2+3/8 | accent every: 5 | bpm: 180 | title: every 5 in 2+2+3/8",),
+    "07 fill": ("free beats: 2",),
+    "07 feet": ("feet: son clave | hands: 4 3 4 3 | title: son clave under 4 3 4 3",),
+    "09": (
+        *("pulses: 7 4 | bpm: 72", "pulses: 7 4 | home: 7 | bpm: 126"),
+        *("pulses: 5 3 | bpm: 72", "pulses: 16 15 | bpm: 72"),
+    ),
+}
+
 _Read = TypeVar("_Read")
 
 
@@ -19,9 +47,9 @@ class Tries:
 
     Parameters
     ----------
-    given : sequence of str, optional
+    given : sequence of str, or str, optional
         A line each, its fields as in a set list, such as ``"pulses: 16 15 | bpm: 60"``; ``title`` names the
-        button.  What a line leaves out is as the panel began.
+        button.  What a line leaves out is as the panel began.  Or the name of a page, for its own lines.
     read : callable
         From the fields of a line to what is set and how a button names it; refuses what cannot be shown.
     press : callable
@@ -46,6 +74,8 @@ class Tries:
         example: str,
     ) -> None:
         works = call.format(f'"{example}"')
+        if isinstance(given, str):
+            given = _of_page(given, works)
         if given is None:
             given = ()
         if not isinstance(given, list | tuple) or not all(isinstance(line, str) for line in given):
@@ -84,6 +114,13 @@ class Tries:
 
         button.on_click(pressed)
         return button
+
+
+def _of_page(name: str, works: str) -> tuple[str, ...]:
+    if name not in OF_PAGES:
+        known = f"tries={short(name)} is no page; there are {', '.join(OF_PAGES)}"
+        raise Refusal(known, works, argument="tries")
+    return OF_PAGES[name]
 
 
 def fields_of(line: str) -> dict[str, str]:

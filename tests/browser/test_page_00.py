@@ -61,13 +61,13 @@ def test_a_guess_covers_its_panel_for_eyes_and_ears_until_it_is_made(opened, lab
     """
     output = opened.locator(".jp-OutputArea-output", has=opened.locator(".rl-guess:not([hidden])")).last
     output.scroll_into_view_if_needed()
-    field = output.get_by_role("textbox", name="sounds in one cycle of 5 against 4")
+    field = output.get_by_role("textbox", name="How many separate sounds do 5 against 4 make in one cycle?")
     stage, told = output.locator(".rl-stage"), output.locator(".rl-told")
 
     def nothing_is_given_away():
         heard = output.aria_snapshot()
         assert re.findall(r'(?:textbox|button|slider|combobox|tab|img) "([^"]+)"', heard) == [
-            "sounds in one cycle of 5 against 4",
+            "How many separate sounds do 5 against 4 make in one cycle?",
             *("Guess", "Skip"),
         ]
         assert not re.search(r"\b(8|eight|ticks?|together|beat|heard|picture|Start|home)\b", heard), heard

@@ -36,6 +36,7 @@ def test_the_switch_on_page_00_mirrors_the_words_at_once(page, lab):
     page.get_by_role("button", name="3 against 2").click()
     page.get_by_text("clap it: together, right, left, right.").wait_for()
     shot(page, "00-right")
+    page.get_by_role("tab", name="Left-handed").click()
     box = page.get_by_label("left-handed: mirror all hands")
     box.check()
     page.get_by_text("clap it: together, left, right, left.").wait_for()

@@ -22,7 +22,7 @@ for_the_room = pytest.mark.parametrize("page", WORKSHOP, ids=[page.path.name for
 #: A title starts with a verb: add that of a new page here.
 VERBS = {"Make", "Find", "Merge", "Choose", "Follow", "Practise", "Phrase", "Put", "Write"}
 RECIPE = [
-    *("Predict", "Try", "Explain", "Exercise", "For the room", "For the class", "Transfer"),
+    *("Try", "Explain", "Exercise", "For the room", "For the class", "Transfer"),
     *("Away from the screen", "Next", "Sources"),
 ]
 MORE = {"Clap before you count", "Care", "Dictation", "The map"}
@@ -50,7 +50,7 @@ def test_the_title_says_what_to_do_and_the_file_is_named_by_it(page):
 
 @every_page
 def test_every_section_of_the_recipe_is_there_once_and_in_order(page):
-    """From You can and Predict to Next and Sources; a page may add a heading that is listed here."""
+    """From You can and Try to Next and Sources; a page may add a heading that is listed here."""
     begins = page.sections[""] + page.sections.get("Clap before you count", "")  # on page 00 hands come first
     assert "*You can*" in begins
     assert "*You need*" in begins
@@ -69,12 +69,14 @@ def test_try_offers_a_small_a_middle_and_a_bold_change(page):
 
 
 @every_page
-def test_predict_asks_a_question_that_covers_its_panel(page):
-    """A question in bold; the next cell is the panel, with the guess over it, and Try stands under it."""
-    assert re.search(r"\*\*[^*]+\?\*\*", page.sections["Predict"])
+def test_the_panel_asks_for_a_guess_before_any_text_of_the_page(page):
+    """Its question is a whole one; it follows what a reader needs to begin, and Try stands under it."""
     cells = page.notebook["cells"]
     (asks,) = (i for i, cell in enumerate(cells) if "guess=rl.pages.predict(" in page.source(cell))
-    assert "## Predict" in page.source(cells[asks - 1])
+    asked = rl.pages.question(re.search(r'rl\.pages\.predict\("([\w-]+)"', page.source(cells[asks]))[1])
+    assert re.fullmatch(r"[A-Z0-9].*[a-z0-9]\?", asked.text)
+    begins = [*page.headings[: page.headings.index("Try")]]
+    assert begins == (["Clap before you count"] if page.path.name.startswith("00") else [])
     under = (page.source(cell) for cell in cells[asks + 1 :] if cell["cell_type"] == "markdown")
     assert next(under).startswith("## Try")
 
@@ -295,15 +297,14 @@ def test_the_right_answer_in_its_cell_is_accepted(page):
 
 @every_page
 def test_the_page_asks_what_the_question_asks(page):
-    """Exercise and guess on the page are about the numbers that the check works with."""
-    for section, call in (("Exercise", r"rl\.pages\.check"), ("Predict", r"rl\.pages\.predict")):
-        source = "\n".join(map(page.source, page.cells("code")))
-        asked = rl.pages.question(re.search(rf'{call}\("([\w-]+)"', source)[1])
-        text = page.sections[section]
-        named = set(re.findall(r"\d+", asked.text)) - {"1"}
-        assert named <= set(re.findall(r"\d+", text)), (section, named)
-        for example in re.findall(r"`(answer=\[.*?\])`", text):
-            assert example in asked.form
+    """The exercise on the page is about the numbers that the check works with."""
+    source = "\n".join(map(page.source, page.cells("code")))
+    asked = rl.pages.question(re.search(r'rl\.pages\.check\("([\w-]+)"', source)[1])
+    text = page.sections["Exercise"]
+    named = set(re.findall(r"\d+", asked.text)) - {"1"}
+    assert named <= set(re.findall(r"\d+", text)), named
+    for example in re.findall(r"`(answer=\[.*?\])`", text):
+        assert example in asked.form
 
 
 #: What answers a guess that no panel shows: it is arithmetic.

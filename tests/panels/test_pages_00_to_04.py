@@ -11,6 +11,7 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 import rhythmlab as rl
+from rhythmlab.draw.pictures import spoken
 from rhythmlab.panels.pages_00_to_04 import FIRST
 from rhythmlab.panels.panel import VIEWS
 from rhythmlab.text.counts import aloud
@@ -307,9 +308,9 @@ def test_pairs_that_teach_nothing_new_are_said_on_every_page(name, pulses):
 
 
 def test_the_first_rhythms_are_said_and_clapped_before_any_numbers():
-    """1:1, 2:1, 3:1, then 3:2 and 4:3, in this order; words, strokes and picture follow the choice."""
+    """1:1, 2:1, 3:1, then 3:2, 4:3 and 5:4, in this order; words, strokes and picture follow the choice."""
     panel = rl.pages.first_rhythms()
-    assert FIRST == ((1, 1), (2, 1), (3, 1), (3, 2), (4, 3))
+    assert FIRST == ((1, 1), (2, 1), (3, 1), (3, 2), (4, 3), (5, 4))
     assert list(panel._choice.options) == [f"{p} against {q}" for p, q in FIRST]
     words = {}
     for (p, q), option in zip(FIRST, panel._choice.options, strict=True):
@@ -329,6 +330,24 @@ def test_the_first_rhythms_are_said_and_clapped_before_any_numbers():
     assert words["4 against 3"] == "Say it, then clap it: together, right, left, right, left, right."
     assert panel.stage.bpm_range == []
     assert panel._choice.description == "clap"
+
+
+@pytest.mark.parametrize("pair", FIRST, ids=str)
+def test_a_first_rhythm_is_saved_as_it_is_clapped(pair, tmp_path, monkeypatch):
+    """What is saved has the numbers, the slow tempo and the picture of the panel; its form is in the card."""
+    monkeypatch.chdir(tmp_path)
+    panel = rl.pages.first_rhythms()
+    panel._choice.value = f"{pair[0]} against {pair[1]}"
+    shown = panel._content()
+    assert (shown.what, shown.title) == (rl.Polyrhythm(*pair), f"{pair[0]} against {pair[1]}")
+    assert float(shown.tempo.cycle_seconds(shown.what)) == panel.stage.plan["cycle_s"]
+    assert shown.scene == spoken(shown.what)
+    assert "save" not in panel.stage.parts
+    panel._opened({"pressed": "save"})
+    assert panel.stage.parts["save"]["fields"][0] is panel.export._kind
+    panel.export._kind.value = "handout (PDF)"
+    panel.export._save.click()
+    assert [path.suffix for path in tmp_path.iterdir()] == [".pdf"]
 
 
 @pages

@@ -65,6 +65,7 @@ QUESTIONS = (
         "01-guess",
         grid_ticks,
         (6, 4),
+        text="3 against 2 needs a grid of 6 ticks. How many ticks does 6 against 4 need?",
         why="12 is the least common multiple of 6 and 4; 24 would also hold them, but every other tick "
         "would stay empty.",
         form="write one number, for example 5.",

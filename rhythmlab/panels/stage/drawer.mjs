@@ -1,5 +1,5 @@
 // The drawer of a panel: parts that stay shut until one is asked for, one open at a time, their names in one row.
-import { element } from "./parts.mjs";
+import { bringIntoView, element } from "./parts.mjs";
 
 const KEYS = { ArrowRight: 1, ArrowLeft: -1 };
 
@@ -40,7 +40,10 @@ export function makeDrawer(parent) {
     tab.textContent = name;
     const body = element("div", "rl-folded", drawer, { role: "tabpanel", id: `${id}-body`, "aria-labelledby": id });
     const part = { tab, body, opened };
-    tab.addEventListener("click", () => show(shown === part ? null : part));
+    tab.addEventListener("click", () => {
+      show(shown === part ? null : part);
+      if (shown) bringIntoView(body);
+    });
     parts.push(part);
     draw();
     const hide = (hidden) => {

@@ -68,8 +68,30 @@ function shownWith(held, el) {
   return follow(layout, ["display"], () => (el.hidden = layout.get("display") === "none"));
 }
 
+/** A choice that is in sight as a whole: a button for each, of which one is pressed. */
+function inSight(held, parent) {
+  const row = element("div", "rl-picked", parent, { role: "group" });
+  const name = element("span", "", row, { "aria-hidden": "true" });
+  const close = follow(held, ["description", "index", "_options_labels"], () => {
+    const names = held.get("_options_labels") || [];
+    name.textContent = held.get("description");
+    row.setAttribute("aria-label", held.get("description"));
+    while (row.childElementCount > names.length + 1) row.lastChild.remove();
+    while (row.childElementCount <= names.length) {
+      const index = row.childElementCount - 1;
+      button("", row, () => put(held, "index", index));
+    }
+    names.forEach((text, i) => {
+      row.children[i + 1].textContent = text;
+      row.children[i + 1].setAttribute("aria-pressed", String(i === held.get("index")));
+    });
+  });
+  return { name: () => held.get("description"), input: row, label: row, close };
+}
+
 /** A field with its name beside it, or a button. Returns {name(), input, label, close()}. */
 export function drawField(held, parent) {
+  if (held.get("_model_name") === "ToggleButtonsModel") return inSight(held, parent);
   if (held.get("_model_name") === "ButtonModel") {
     const made = button("", parent, () => held.send({ event: "click" }, {}));
     const off = [follow(held, ["description"], () => (made.textContent = held.get("description"))), shownWith(held, made)];

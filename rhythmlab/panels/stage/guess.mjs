@@ -1,5 +1,5 @@
 // The guess: its card shows and sounds nothing until it is made or skipped; what came of it stands where it was asked.
-import { button, element } from "./parts.mjs";
+import { bringIntoView, button, element } from "./parts.mjs";
 import { follow, put, referred } from "./fields.mjs";
 
 const NOTHING = "Type your guess, or skip it.";
@@ -41,10 +41,13 @@ export function makeGuess(el, model, engine, next) {
     made.hidden = skipped.hidden = !now;
     if (now !== label.contains(input)) now ? label.append(input) : input.remove(); // no second field of one name
     if (now) engine.stop();
-    else if (asked && here) next.focus({ preventScroll: true });
+    else if (asked && here) {
+      next.focus({ preventScroll: true });
+      bringIntoView(el);
+    }
   };
   const read = () => {
-    name.textContent = held.get("description");
+    name.textContent = held.get(held.get("covered") ? "question" : "description");
     input.placeholder = held.get("placeholder") || "";
     if (input.value !== held.get("value")) input.value = held.get("value");
     say(held.get("told"), held.get("covered") && held.get("told") !== "");

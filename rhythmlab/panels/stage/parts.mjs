@@ -15,6 +15,11 @@ export function button(text, parent, pressed) {
   return made;
 }
 
+/** Scroll as little as shows it whole, or from its top, once it is laid out: for what the reader has just opened. */
+export function bringIntoView(el) {
+  requestAnimationFrame(() => el.scrollIntoView({ block: "nearest" }));
+}
+
 /** Say whether one can still go back, and on; where the button in focus has come to its end the other one has it. */
 export function setEnds(back, on, first, last) {
   const now = document.activeElement;
