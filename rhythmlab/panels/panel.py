@@ -78,6 +78,8 @@ VIEWS: dict[str, View] = {
 }
 #: The name of the field of a sentence of one's own, and one for 3 against 2.
 SENTENCE_FIELD, _SAID = "sentence", "*hear the *har-bour, for 3 against 2"
+#: The least percent of the written speed that a panel plays at.
+SLOWEST = 30
 #: Ends of the tempo slide, in beats a minute of home.
 SLIDE = (20.0, 300.0)
 
@@ -468,9 +470,10 @@ class Panel(Quiet, widgets.VBox):
 
     def _read_try(self, given: Mapping[str, str]) -> tuple[dict[str, Any], str]:
         """Read a line to try: what `put` is told, and how a button names it."""
-        strange = given.keys() - {"pulses", "home", "bpm", "view", *(["sentence"] if self._says else [])}
+        fields = ["pulses", "home", "bpm", "view", "loop", "speed", *(["sentence"] if self._says else [])]
+        strange = given.keys() - set(fields)
         if strange:
-            known = f"pulses, home, bpm, view{', sentence' * self._says}"
+            known = ", ".join(fields)
             wrong = f"{short(min(strange))} is no field of this panel; there are {known}"
             raise Refusal(wrong)
         p = self.feel.polyrhythm
@@ -494,11 +497,13 @@ class Panel(Quiet, widgets.VBox):
                 f"view {short(view)} is not one of {', '.join(self._view.options)}", "view: heard line"
             )
         checked_call(p.pulses, home, bpm, "pages.two_numbers(7, 4)")
+        slowed = _slowed(given, plan(Feel(p, home), Tempo(bpm, pulse=home))["loops"])
         names_of = {"pulses": descriptions.pair(p), "home": f"home the {p.pulses[home]}", "view": view}
+        names_of |= {name: given[name] for name in ("loop", "speed") if name in given}
         named = ", ".join(words for name, words in names_of.items() if name in given)
         if "bpm" in given:
             named = f"{named} at {given['bpm']}" if named else f"at {given['bpm']} bpm"
-        wanted = {"p": p, "tempo": Tempo(bpm, pulse=home), "home": home, "view": view}
+        wanted = {"p": p, "tempo": Tempo(bpm, pulse=home), "home": home, "view": view, "slowed": slowed}
         return {**wanted, "words": given.get("sentence", "")}, named or "with its sentence"
 
     @shows_errors
@@ -510,6 +515,7 @@ class Panel(Quiet, widgets.VBox):
         except BaseException:
             self._keep_words(kept)
             raise
+        self.stage.slowed = {**wanted["slowed"], "turn": self.stage.slowed.get("turn", 0) + 1}
 
     @shows_errors
     def _beat_typed(self) -> None:
@@ -640,6 +646,27 @@ class Panel(Quiet, widgets.VBox):
     def _slide(self) -> list[float]:
         """Return the ends of the tempo slide, which ends where strokes come too fast to be laid."""
         return slide_ends(strokes_of(self.feel.polyrhythm), self.feel.beats)
+
+
+def _slowed(given: Mapping[str, str], loops: Sequence[Mapping[str, Any]]) -> dict[str, Any]:
+    """Read which loop of a rhythm a line asks for and how slow, or else the whole cycle as written."""
+    found: dict[str, Any] = {"percent": 100, "loop": []}
+    if "loop" in given:
+        spots = {loop["name"]: [loop["start"], loop["stop"]] for loop in loops}
+        if given["loop"] not in spots:
+            known = f"; there are {', '.join(spots)}" if spots else ""
+            example = f"loop: {next(iter(spots), 'the first half')}"
+            raise Refusal(f"loop {short(given['loop'])} is no loop of this rhythm{known}", example)
+        found["loop"] = spots[given["loop"]]
+    if "speed" in given:
+        typed = given["speed"].removesuffix("percent").strip()
+        if not (typed.isascii() and typed.isdigit() and len(typed) < 4 and SLOWEST <= int(typed) <= 100):
+            raise Refusal(
+                f"speed {short(given['speed'])} is not a percentage from {SLOWEST} to 100",
+                "speed: 70 percent",
+            )
+        found["percent"] = int(typed)
+    return found
 
 
 def slide_ends(strokes: int, beats: int | Fraction) -> list[float]:

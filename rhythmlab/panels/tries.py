@@ -21,7 +21,10 @@ OF_PAGES: dict[str, tuple[str, ...]] = {
         "pulses: 2 3 5",
     ),
     "03": ("pulses: 7 4 | bpm: 72", "pulses: 7 4 | bpm: 72 | view: every home", "pulses: 4 3 | bpm: 72"),
-    "04": ("pulses: 16 15", "pulses: 16 15 | bpm: 60", "pulses: 16 11", "pulses: 31 30", "pulses: 7 4"),
+    "04": (
+        "loop: round the stroke exactly midway | speed: 70 percent | title: round its middle at 70 percent",
+        *("pulses: 16 15", "pulses: 16 15 | bpm: 60", "pulses: 16 11", "pulses: 31 30", "pulses: 7 4"),
+    ),
     "05": (
         *("pulses: 7 4 | bpm: 72", "pulses: 7 4 | bpm: 40", "pulses: 7 4 | bpm: 140"),
         *("pulses: 16 15 | bpm: 60", "pulses: 16 15 | bpm: 100", "pulses: 13 8 | bpm: 72"),

@@ -83,7 +83,7 @@ def open_card(page, stage):
             states[name] = held["state"]
     page.evaluate(_FIELDS, [json.loads(json.dumps(states, default=str)), stage.get_state(["parts"])["parts"]])
     if stage.parts:
-        page.locator(".rl-tempo .rl-typed").wait_for()
+        page.locator(".rl-tempo .rl-typed" if "tempo" in stage.parts else ".rl-picked").wait_for()
 
 
 @pytest.mark.parametrize("what", some(PANELS, 2, "cards on screens"))

@@ -4,6 +4,7 @@ import { test } from "node:test";
 import { makeEngine } from "../../rhythmlab/panels/stage/engine.mjs";
 import { firstSettings } from "../../rhythmlab/panels/stage/settings.mjs";
 import { atTempo, isOn } from "../../rhythmlab/panels/stage/answer.mjs";
+import { practiseAs } from "../../rhythmlab/panels/stage/practise.mjs";
 import { nowSaid } from "../../rhythmlab/panels/stage/soundbar.mjs";
 import { SEVEN_FOUR, fakeEngine } from "./fakes.mjs";
 
@@ -93,4 +94,12 @@ test("the step that is on is the part that is set, and no other", () => {
   assert.ok(isOn(next, { part: { start: 7, stop: 21 } }));
   assert.ok(!isOn(next, { part: { start: 7, stop: 14 } }) && !isOn(next, { part: null }));
   assert.ok(!isOn({ ...next, kind: "whole" }, { part: { start: 7, stop: 21 } }));
+});
+
+test("a button of Python's loops and slows, and the whole cycle as written ends both and a part", () => {
+  const { engine } = fakeEngine(makeEngine, firstSettings, planOf(7, 4), { settings: { part: { start: 0, stop: 7 } } });
+  practiseAs(engine, { loop: [7, 21], percent: 70 });
+  assert.deepEqual([engine.settings.loop, engine.settings.slow, engine.settings.part], [{ start: 7, stop: 21 }, 70, null]);
+  practiseAs(engine, { loop: [], percent: 100 });
+  assert.deepEqual([engine.settings.loop, engine.settings.slow], [null, 100]);
 });

@@ -49,6 +49,25 @@ def test_a_button_sets_numbers_home_tempo_and_view():
     assert "tries" not in rl.pages.find_grid(6, 4).stage.parts
 
 
+@pytest.mark.parametrize("loop", [0, 1, 2])
+@pytest.mark.parametrize("speed", ["30", "70 percent", "100"])
+def test_a_button_loops_a_part_of_its_rhythm_and_slows_it(loop, speed):
+    """By the name that the panel gives the part; every other button sets the whole cycle as written again."""
+    spot = rl.pages.follow_gaps(32, 31).stage.plan["loops"][loop]
+    lines = [f"loop: {spot['name']} | speed: {speed}", "pulses: 16 15", f"speed: {speed}"]
+    panel = rl.pages.follow_gaps(32, 31, tries=lines)
+    looped, other, slowed = panel._tries.buttons
+    whole, percent = {"loop": [], "percent": 100}, int(speed.split()[0])
+    for button, wanted in (
+        *((looped, {"loop": [spot["start"], spot["stop"]], "percent": percent}), (other, whole)),
+        *((slowed, {"loop": [], "percent": percent}), (other, whole)),
+    ):
+        before = panel.stage.slowed.get("turn", 0)
+        button.click()
+        assert panel.stage.slowed == {**wanted, "turn": before + 1}
+    assert looped.description == f"{spot['name']}, {speed}"
+
+
 LINES = ["pulses: 7 4 | bpm: 72", "pulses: 5 3 | home: 5", "bpm: 40", "view: every home", "pulses: 3 4 5"]
 
 

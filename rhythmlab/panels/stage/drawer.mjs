@@ -42,7 +42,7 @@ export function makeDrawer(parent) {
     const part = { tab, body, opened };
     tab.addEventListener("click", () => {
       show(shown === part ? null : part);
-      if (shown) bringIntoView(body);
+      if (shown) bringIntoView(body, tab);
     });
     parts.push(part);
     draw();

@@ -43,7 +43,7 @@ export function makeGuess(el, model, engine, next) {
     if (now) engine.stop();
     else if (asked && here) {
       next.focus({ preventScroll: true });
-      bringIntoView(el);
+      bringIntoView(el, box);
     }
   };
   const read = () => {

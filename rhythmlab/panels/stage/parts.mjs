@@ -15,9 +15,17 @@ export function button(text, parent, pressed) {
   return made;
 }
 
-/** Scroll as little as shows it whole, or from its top, once it is laid out: for what the reader has just opened. */
-export function bringIntoView(el) {
-  requestAnimationFrame(() => el.scrollIntoView({ block: "nearest" }));
+/** How long what is opened may still grow or move, in ms. */
+const SETTLES_MS = 300;
+
+/** Scroll as little as shows what the reader has just opened, and in any case its beginning. */
+export function bringIntoView(el, beginning) {
+  const until = performance.now() + SETTLES_MS;
+  const look = () => {
+    for (const one of [el, beginning]) one.scrollIntoView({ block: "nearest" });
+    if (performance.now() < until && el.isConnected) requestAnimationFrame(look);
+  };
+  requestAnimationFrame(look);
 }
 
 /** Say whether one can still go back, and on; where the button in focus has come to its end the other one has it. */

@@ -24,6 +24,13 @@ export function tapsWith(times, time) {
   return [...(goesOn ? times : []), time].slice(-8);
 }
 
+/** Loop and slow as a button of Python's asks for. */
+export function practiseAs(engine, { loop, percent }) {
+  engine.set("part", null);
+  engine.set("loop", loop.length ? { start: loop[0], stop: loop[1] } : null);
+  engine.set("slow", percent);
+}
+
 export function makePractise(drawer, engine, { plan, picture, setBpm, tell }) {
   const { body } = drawer.add("Practise");
   const { settings } = engine;

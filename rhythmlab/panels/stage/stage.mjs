@@ -20,7 +20,7 @@ import { makeStrokes } from "./strokes.mjs";
 import { makeUnder } from "./under.mjs";
 import { makeSoundbar, nowSaid, tempoSaid } from "./soundbar.mjs";
 import { makeMixer } from "./mixer.mjs";
-import { makePractise } from "./practise.mjs";
+import { makePractise, practiseAs } from "./practise.mjs";
 import { frameOf, makePlayhead } from "./playhead.mjs";
 import { makePlay } from "./play.mjs";
 import { makeRoom } from "./room.mjs";
@@ -77,6 +77,7 @@ function makeStage() {
     model.on("change:taken", () => model.get("taken").forEach((id) => recorder.acknowledged(id)));
     const again = setTimeout(() => recorder.sendAgain(), 3000);
     model.on("change:home", () => engine.homeMoved(model.get("home")));
+    model.on("change:slowed", () => practiseAs(engine, model.get("slowed")));
     return () => {
       clearTimeout(again);
       ahead.end();

@@ -58,6 +58,9 @@ class Stage(anywidget.AnyWidget):
         Ends of the tempo slide in bpm of home; empty where there is no slide.
     slid : dict
         What the reader slid to: ``bpm``, ``home``, and a running number.
+    slowed : dict
+        How a button asked for it to be practised: ``loop`` from a tick to a tick, none for the whole cycle,
+        ``percent`` of the written speed, and a running number.
     plan : dict
         What sounds, from `rhythmlab.panels.stage.sounding.plan`; empty where nothing does.
     voices : dict of bytes
@@ -114,6 +117,7 @@ class Stage(anywidget.AnyWidget):
     home = traitlets.Int(0).tag(sync=True)
     bpm_range = traitlets.List(traitlets.Float()).tag(sync=True)
     slid = traitlets.Dict().tag(sync=True)
+    slowed = traitlets.Dict().tag(sync=True)
     plan = traitlets.Dict().tag(sync=True)
     voices = traitlets.Dict().tag(sync=True)
     feedback = traitlets.List(traitlets.Unicode()).tag(sync=True)
