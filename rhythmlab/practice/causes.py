@@ -43,7 +43,6 @@ from rhythmlab.practice.moved import (
     another_tempo,
     explained_by,
     median,
-    off_of,
     rows_of,
     whole_us,
 )
@@ -682,9 +681,9 @@ def _ended(look: Look) -> Cause | None:
     moved = explained_by(look)[1]  # who is ahead ends early too
     shared = moved.loss[1]
     last = -math.inf
-    for row, meant in zip(moved.rows, moved.meant, strict=True):
+    for i, (row, meant) in enumerate(zip(moved.rows, moved.meant, strict=True)):
         if len(row.taps):
-            stroke = int(off_of(row, moved.turn, row.taps[-1:] - shared).stroke[0])
+            stroke = int(moved.places.off(row.taps[-1:] - shared, np.array([i])).stroke[0])
             last = max(last, float(meant[min(max(stroke, 0), len(meant) - 1)]))
     silent = line[line > last + 1e-5]
     if len(silent) < fewest:

@@ -53,6 +53,8 @@ LEAST_TEMPO, MOST_TEMPO = 0.005, 0.12
 #: must be in all lanes, and where it may have begun, in seconds (own choices).
 FAR_TEMPO, MOST_TIMES, ALIKE = 0.1, 4.2, 1.06
 STARTS_S = np.arange(-5, 6) / 10
+#: How far beyond the take a tap may be moved at most, in seconds, beside three turns (own choice).
+BEYOND_S = 2.0
 #: Largest error of a hand, in seconds (own choice).
 MOST_HAND_S = 0.06
 #: Errors smaller than this are no better than others, in seconds.
@@ -158,8 +160,7 @@ def whole_us(seconds: float) -> int:
 class Row(NamedTuple):
     """A lane: where its strokes are in a turn, how far from one a tap still is its own, and its taps.
 
-    And the places `around` a turn, from the last stroke before it to the first one after it, with the
-    middles between them.
+    And the places `around` a turn, from the last stroke before it to the first one after it.
     """
 
     lane: int | None
@@ -167,13 +168,11 @@ class Row(NamedTuple):
     window: float
     taps: Floats
     around: Floats
-    middles: Floats
 
 
-def _around(onsets: Floats, turn: float) -> tuple[Floats, Floats]:
-    """Return the places around a turn, and the middles between them."""
-    around = np.concatenate((onsets[-1:] - turn, onsets, onsets[:1] + turn))
-    return around, (around[1:] + around[:-1]) / 2
+def _around(onsets: Floats, turn: float) -> Floats:
+    """Return the places around a turn."""
+    return np.concatenate((onsets[-1:] - turn, onsets, onsets[:1] + turn))
 
 
 def _least(around: Floats) -> float:
@@ -188,39 +187,36 @@ class Off(NamedTuple):
     stroke: Ticks
 
 
-def off_of(row: Row, turn: float, taps: Floats) -> Off:
-    """Look at taps of any shape on the strokes of a row, which go on before and after the take."""
-    cycle = np.floor(taps / turn)
-    inside = taps - cycle * turn
-    near = row.middles.searchsorted(inside)
-    return Off(inside - row.around.take(near), cycle.astype(np.int64) * len(row.onsets) + (near - 1))
-
-
 class _Places:
-    """The strokes of all lanes in a turn, lane after lane, to look at taps of any of them in one go."""
+    """The strokes of all lanes, lane after lane, to look at taps of any of them in one go.
 
-    def __init__(self, rows: Sequence[Row], turn: float) -> None:
-        self.turn, self.apart = turn, 3 * turn  # no turn reaches into that of the next lane
-        self.middles = np.concatenate([row.middles + i * self.apart for i, row in enumerate(rows)])
-        self.around = np.concatenate([row.around for row in rows])
+    They go on before and after the take, by as many turns as any way to explain it may move taps.
+    """
+
+    def __init__(self, rows: Sequence[Row], turn: float, cycles: int) -> None:
+        more = 3 + math.ceil(BEYOND_S / turn)
+        self.apart = (cycles + 2 * more) * turn  # no lane reaches into the next one
+        turns = np.arange(-more, cycles + more)[:, None] * turn
+        every = [(turns + row.onsets).ravel() for row in rows]
+        self.places = np.concatenate(every)
+        in_line = np.concatenate([one + i * self.apart for i, one in enumerate(every)])
+        self.middles = (in_line[1:] + in_line[:-1]) / 2
         self.windows = np.array([row.window for row in rows])
-        self.many = np.array([len(row.onsets) for row in rows])
-        self.before = np.cumsum(self.many + 1) - self.many  # middles of the lanes before, and the first
+        before = [0, *accumulate(map(len, every))]
+        self.first = np.array([at + more * len(row.onsets) for at, row in zip(before, rows, strict=False)])
 
     def off(self, taps: Floats, lane: Ticks) -> Off:
-        """Look at taps of any shape on the strokes of their lanes, which go on before and after the take."""
-        cycle = np.floor(taps / self.turn)
-        inside = taps - cycle * self.turn
-        near = self.middles.searchsorted(inside + lane * self.apart)
-        seconds = inside - self.around.take(near + lane)  # a lane has one place more than middles
-        return Off(seconds, cycle.astype(np.int64) * self.many[lane] + (near - self.before[lane]))
+        """Look at taps of any shape on the strokes of their lanes."""
+        near = self.middles.searchsorted(taps + lane * self.apart)
+        return Off(taps - self.places.take(near), near - self.first.take(lane))
 
 
 class _Together(NamedTuple):
-    """The taps of all lanes, lane after lane: the lane of each, and where lanes begin and end."""
+    """The taps of all lanes, lane after lane: the lane of each, how many each has, and where these begin."""
 
     taps: Floats
     lane: Ticks
+    many: Ticks
     ends: list[int]
 
     def split(self, values: np.ndarray) -> list[np.ndarray]:
@@ -238,13 +234,13 @@ def rows_of(take: Take) -> list[Row]:
         if not len(ticks):
             continue
         onsets = np.asarray((ticks - take.start) * tick, dtype=np.float64)
-        around, middles = _around(onsets, turn)
+        around = _around(onsets, turn)
         least = _least(around)
         taps = take.played(lane)
         if lane is None:
             near = np.diff(taps, prepend=-math.inf) < min(ONE_SOUND_S, least / 2)
             taps = taps[~(near & (np.diff(take.tap_lanes, prepend=-1) != 0))]
-        made.append(Row(lane, onsets, min(least / 2, WIDEST_S), taps, around, middles))
+        made.append(Row(lane, onsets, min(least / 2, WIDEST_S), taps, around))
     return made
 
 
@@ -306,14 +302,15 @@ class Look:
     @cached_property
     def places(self) -> _Places:
         """The strokes of all rows in a turn."""
-        return self._like.places if self._like else _Places(self.rows, self.turn)
+        return self._like.places if self._like else _Places(self.rows, self.turn, self.take.cycles)
 
     @cached_property
     def together(self) -> _Together:
         """The taps of all rows."""
         many = [len(row.taps) for row in self.rows]
         lane = np.repeat(np.arange(len(many)), many)
-        return _Together(np.concatenate([row.taps for row in self.rows]), lane, [0, *accumulate(many)])
+        taps = np.concatenate([row.taps for row in self.rows])
+        return _Together(taps, lane, np.array(many), [0, *accumulate(many)])
 
     def offs(self, shifts: Floats) -> Off:
         """Return how far the taps are from the strokes: a row for each shift of the strokes."""
@@ -367,7 +364,7 @@ class Look:
         new[:, 1:] = last[:, 1:] > last[:, :-1]
         played = np.array([of_lane.sum(axis=1) for of_lane in every.split(new)]).T
         # What was left out, and a little, so that a hand that is less off is better.
-        total += np.maximum(to_come - played, 0) @ windows + np.abs(own) @ (np.diff(every.ends) / 20)
+        total += np.maximum(to_come - played, 0) @ windows + np.abs(own) @ (every.many / 20)
         return total, shared
 
     @cached_property
@@ -855,16 +852,16 @@ def _locked(look: Look) -> _Way | None:
         tried = [m for m in near if 1 < m != n and _size(m, against) < _size(n, against)]
         if not tried:
             continue
-        rows = [_even(row, look.turn, m) for m in tried]
-        loss, shared = _lost_as(look, i, rows)
+        loss, shared = _lost_as(look, i, tried)
         scores = look.scores(loss, shared)
         k = int(np.argmin(scores))
         gain = look.score - float(scores[k]) - log(len(tried)) - 2 * CLEAR
         if best is None or gain > best[0]:
-            best = gain, Cause("locked", lane=row.lane, count=tried[k]), i, rows[k]
+            best = gain, Cause("locked", lane=row.lane, count=tried[k]), i
     if best is None:
         return None
-    gain, cause, i, row = best
+    gain, cause, i = best
+    row = _even(look.rows[i], look.turn, cause.count)
     return _Way(gain, cause, Look(take, [*look.rows[:i], row, *look.rows[i + 1 :]], look.turn, look.end))
 
 
@@ -981,29 +978,31 @@ def _round(ticks: Ticks, turn: int) -> list[int]:
 
 def _at(row: Row, turn: float, onsets: Floats) -> Row:
     """Return a lane as if its strokes were meant elsewhere."""
-    around, middles = _around(onsets, turn)
-    window = min(_least(around) / 2, WIDEST_S)
-    return row._replace(onsets=onsets, window=window, around=around, middles=middles)
+    around = _around(onsets, turn)
+    return row._replace(onsets=onsets, window=min(_least(around) / 2, WIDEST_S), around=around)
 
 
 def _even(row: Row, turn: float, count: int) -> Row:
     """Return a lane as if so many even strokes a cycle were meant."""
     onsets = row.onsets[0] + np.arange(count) * (turn / count)
-    around, middles = _around(onsets, turn)
-    return row._replace(onsets=onsets, around=around, middles=middles)
+    return row._replace(onsets=onsets, around=_around(onsets, turn))
 
 
-def _lost_as(look: Look, i: int, rows: Sequence[Row]) -> tuple[Floats, Floats]:
-    """Return how far the taps are from the strokes, as `Look.lost`, with each of the rows as the i-th."""
+def _lost_as(look: Look, i: int, counts: Sequence[int]) -> tuple[Floats, Floats]:
+    """Return how far the taps are from the strokes, as `Look.lost`, with so many even strokes of the i-th lane.
+
+    A row for each of the counts.
+    """
     seconds, stroke, meant, to_come = (
-        np.repeat(one, len(rows), axis=0)
+        np.repeat(one, len(counts), axis=0)
         for one in (*look.here, look.strokes_meant, np.array([look.to_play]))
     )
-    here, turns = slice(*look.together.ends[i : i + 2]), np.arange(look.take.cycles)[:, None] * look.turn
-    for k, row in enumerate(rows):
-        seconds[k, here], stroke[k, here] = off_of(row, look.turn, row.taps)
-        every = (turns + row.onsets).ravel()
-        meant[k, i], to_come[k, i] = len(every), every.searchsorted(look.end)
+    row, here = look.rows[i], slice(*look.together.ends[i : i + 2])
+    step, first = look.turn / np.array(counts)[:, None], row.onsets[0]
+    near = np.ceil((row.taps - first) / step - 0.5)
+    seconds[:, here], stroke[:, here] = row.taps - first - near * step, near
+    meant[:, i] = np.array(counts) * look.take.cycles
+    to_come[:, i] = np.minimum(np.ceil((look.end - first) / step[:, 0] - 1e-9), meant[:, i])
     return look.lost(Off(seconds, stroke), meant, to_come)
 
 
