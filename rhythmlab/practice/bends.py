@@ -85,43 +85,43 @@ def follow(taps: Sequence[Floats], onsets: Sequence[Floats], turn: float, *, alo
     """
     around = [np.concatenate((one[-1:] - turn, one, one[:1] + turn)) for one in onsets]
     middles = [(one[1:] + one[:-1]) / 2 for one in around]
-    ends = [0, *accumulate(map(len, taps))]
+    ends, apart = [0, *accumulate(map(len, taps))], 3 * turn  # no turn reaches into that of the next lane
     times, lanes = np.concatenate(taps), np.repeat(np.arange(len(taps)), np.diff(ends))
-    order = np.argsort(times, kind="stable")
+    groups = [slice(a, b) for a, b in pairwise(ends)] if alone else [np.argsort(times, kind="stable")]
+    places, in_line = np.concatenate(around), np.concatenate([one + i * apart for i, one in enumerate(middles)])
+    before = lanes * apart
 
     def at(usual: Floats) -> tuple[Floats, Ticks]:
-        """Return how late taps are, and their strokes, where it is known what the ones before were off by."""
-        inside, near = (times - usual) % turn, np.empty(len(times), dtype=np.int64)
-        place = np.empty(len(times))
-        for i, (a, b) in enumerate(pairwise(ends)):
-            near[a:b] = middles[i].searchsorted(inside[a:b], side="right")
-            place[a:b] = around[i].take(near[a:b])
-        return inside - place + usual, near
+        """Return how late taps are, and their places, where it is known what the ones before were off by."""
+        inside = (times - usual) % turn
+        near = in_line.searchsorted(inside + before, side="right") + lanes  # a place more than middles
+        return inside - places.take(near) + usual, near
 
     late, near = at(np.zeros(len(times)))
     usual = np.empty(len(times))
-    for here in [slice(a, b) for a, b in pairwise(ends)] if alone else [order]:
+    for here in groups:
         usual[here] = np.convolve(late[here], _LASTING)[: len(late[here])]
     again, near = at(usual)
     if np.abs(again - late).max() > SAME_S:  # someone went away so far that each tap must be followed
-        usual[order] = _tap_for_tap(times[order], lanes[order], around, middles, turn, alone=alone)
+        for here in groups:
+            usual[here] = _tap_for_tap(times[here], lanes[here], around, middles, turn)
         again, near = at(usual)
     many = np.array([len(one) for one in onsets])
-    stroke = (np.cumsum(many) - many)[lanes] + (near - 1) % many[lanes]
+    first = np.cumsum(many) - many
+    stroke = first[lanes] + (near - (first + 2 * np.arange(len(many)) + 1)[lanes]) % many[lanes]
     return Followed(times - again, again, lanes, stroke, np.diff(ends), ends)
 
 
 def _tap_for_tap(
-    times: Floats, lanes: Ticks, around: list[Floats], middles: list[Floats], turn: float, *, alone: bool
+    times: Floats, lanes: Ticks, around: list[Floats], middles: list[Floats], turn: float
 ) -> list[float]:
     """Return what the taps before each one were off by, tap for tap, where these are in order."""
     places, between = [one.tolist() for one in around], [one.tolist() for one in middles]
-    off, usual = [0.0] * len(around), []
+    off, usual = 0.0, []
     for time, i in zip(times.tolist(), lanes.tolist(), strict=True):
-        known = i if alone else 0
-        usual.append(off[known])
-        inside = (time - off[known]) % turn
-        off[known] += FOLLOW * (inside - places[i][bisect_right(between[i], inside)])
+        usual.append(off)
+        inside = (time - off) % turn
+        off += FOLLOW * (inside - places[i][bisect_right(between[i], inside)])
     return usual
 
 
@@ -145,7 +145,9 @@ def _all_centred(columns: Floats, errors: Followed) -> Floats:
 
 def _median(values: Floats) -> float:
     """Return the middle of values."""
-    return float(np.partition(values, len(values) // 2)[len(values) // 2])
+    middle, order = len(values) // 2, values.copy()
+    order.partition(middle)
+    return float(order[middle])
 
 
 def _tamed(left: Floats, errors: Followed) -> Floats:

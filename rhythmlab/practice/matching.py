@@ -63,6 +63,8 @@ def pairs_of(meant: Floats, played: Floats, window: float) -> tuple[Ticks, Ticks
     low, high = low[rows], high[rows]
     if not len(rows):
         return rows.astype(np.int64), rows.astype(np.int64)
+    if (high - low == 1).all() and (low[1:] > low[:-1]).all():  # each stroke has a tap of its own
+        return rows.astype(np.int64), low.astype(np.int64)
     # A group begins where a meant stroke reaches no tap that the one before it reaches.
     starts = _where(np.concatenate(([True], low[1:] >= high[:-1])))
     ends = np.append(starts[1:], len(rows))

@@ -453,8 +453,8 @@ def _shift(found: list[_MatchedLane], most: float) -> float:
         count = np.zeros(len(shifts), dtype=np.int64)
         for one in found:
             window, at = min(one.window, 4 * STEP_S), one.meant + shifts[:, None]
-            first = np.searchsorted(one.taps, at - window)
-            count += (first < np.searchsorted(one.taps, at + window, side="right")).sum(axis=1)
+            taps = np.append(one.taps, math.inf)
+            count += (taps.take(one.taps.searchsorted(at - window)) <= at + window).sum(axis=1)
         return count
 
     here, nearest = int(hits(np.zeros(1))[0]), 0.0

@@ -8,7 +8,7 @@ tested in `practice/causes.py`.
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cached_property, reduce
+from functools import cached_property
 from itertools import accumulate, compress, pairwise, permutations
 from math import gcd, log
 from typing import NamedTuple
@@ -212,10 +212,14 @@ class _Places:
 
 
 class _Together(NamedTuple):
-    """The taps of all lanes, lane after lane: the lane of each, how many each has, and where these begin."""
+    """The taps of all lanes, lane after lane: the lane of each, and 1 in its column; and how many each has.
+
+    And where lanes begin and end.
+    """
 
     taps: Floats
     lane: Ticks
+    of_lane: Floats
     many: Ticks
     ends: list[int]
 
@@ -308,9 +312,12 @@ class Look:
     def together(self) -> _Together:
         """The taps of all rows."""
         many = [len(row.taps) for row in self.rows]
-        lane = np.repeat(np.arange(len(many)), many)
-        taps = np.concatenate([row.taps for row in self.rows])
-        return _Together(taps, lane, np.array(many), [0, *accumulate(many)])
+        taps, ends = np.concatenate([row.taps for row in self.rows]), [0, *accumulate(many)]
+        if self._like and self._like.together.ends == ends:
+            return self._like.together._replace(taps=taps)
+        lanes = np.arange(len(many))
+        lane = lanes.repeat(many)
+        return _Together(taps, lane, (lane[:, None] == lanes).astype(np.float64), np.array(many), ends)
 
     def offs(self, shifts: Floats) -> Off:
         """Return how far the taps are from the strokes: a row for each shift of the strokes."""
@@ -329,12 +336,17 @@ class Look:
         return self.offs(_HERE)
 
     @cached_property
+    def window(self) -> Floats:
+        """How far from a stroke each tap still is its own."""
+        return self.places.windows.take(self.together.lane)
+
+    @cached_property
     def beside(self) -> Floats:
         """What each tap costs that has no stroke.
 
         Those of the count-in, and the one that lands on the 1 after the take, cost nothing.
         """
-        taps, window = self.together.taps, self.places.windows[self.together.lane]
+        taps, window = self.together.taps, self.window
         return np.where((taps >= -window) & (taps <= self.end - window), window, 0.0)
 
     def to_come(self, shifts: Floats) -> Ticks:
@@ -352,19 +364,18 @@ class Look:
         played before the end, a column for each lane.  A stroke that nobody played, and a tap without a
         stroke, is as far as a tap can be.
         """
-        every, windows = self.together, self.places.windows
-        shared, in_lanes = self.middle(every.split(off.seconds))
-        own, window = np.array(in_lanes).T, windows[every.lane]
-        error = np.abs(off.seconds - (shared[:, None] + own).take(every.lane, axis=1))
+        every, window = self.together, self.window
+        shared, own = self.middle(every.split(off.seconds))
+        error = np.abs(off.seconds - (shared + own).T.take(every.lane, axis=1))
         inside = (off.stroke >= 0) & (off.stroke < meant.take(every.lane, axis=1))
         total = np.where(inside, np.minimum(error, window), self.beside).sum(axis=1)
         stroke = np.where(inside & (error <= window), off.stroke + every.lane * _NEXT_LANE, -1)
         last = np.maximum.accumulate(stroke, axis=1)
         new = last >= 0
         new[:, 1:] = last[:, 1:] > last[:, :-1]
-        played = np.array([of_lane.sum(axis=1) for of_lane in every.split(new)]).T
         # What was left out, and a little, so that a hand that is less off is better.
-        total += np.maximum(to_come - played, 0) @ windows + np.abs(own) @ (every.many / 20)
+        total += np.maximum(to_come - new @ every.of_lane, 0) @ self.places.windows
+        total += (every.many / 20) @ np.abs(own)
         return total, shared
 
     @cached_property
@@ -400,15 +411,17 @@ class Look:
         nats: Floats = self.count * np.log(loss / self.count + FINEST_S) + (shared / LIKELY_S) ** 2
         return nats
 
-    def middle(self, offs: Sequence[Floats]) -> tuple[Floats, list[Floats]]:
+    def middle(self, offs: Sequence[Floats]) -> tuple[Floats, Floats]:
         """Return what all lanes are off by, and each of them beside that; both as far as players are."""
-        medians = [median(off) if off.shape[-1] else None for off in offs]
-        known = [one for one in medians if one is not None]
-        if not known:
-            return np.zeros(offs[0].shape[:-1]), [np.zeros(off.shape[:-1]) for off in offs]
-        most, half = LEAD_S if self.take.calibrated else DELAY_S, MOST_HAND_S / 2
-        shared = _within((reduce(np.maximum, known) + reduce(np.minimum, known)) / 2, most)
-        return shared, [0 * shared if one is None else _within(one - shared, half) for one in medians]
+        there = [i for i, off in enumerate(offs) if off.shape[-1]]
+        own = np.zeros((len(offs), *offs[0].shape[:-1]))
+        if not there:
+            return own[0], own
+        medians = np.array([median(offs[i]) for i in there])
+        most = LEAD_S if self.take.calibrated else DELAY_S
+        shared = _within((medians.max(axis=0) + medians.min(axis=0)) / 2, most)
+        own[there] = _within(medians - shared, MOST_HAND_S / 2)
+        return shared, own
 
 
 def _within(values: Floats, most: float) -> Floats:
@@ -465,7 +478,7 @@ def _crossed(look: Look) -> _Way | None:
     if len(look.rows) != 2:
         return None
     shared, every = look.loss[1], look.together
-    order, window = every.taps.argsort(kind="stable"), look.places.windows[every.lane]
+    order, window = every.taps.argsort(kind="stable"), look.window
     times = every.taps[order]
     as_own, as_other = (
         np.minimum(np.abs(look.places.off(every.taps - shared, lane).seconds), window)[order]
@@ -567,7 +580,7 @@ def _slipped(look: Look) -> _Way | None:
     order = times.argsort(kind="stable")
     times, lane = times[order], every.lane[order]
     off_by = seconds.take(order, axis=1)
-    widths = look.places.windows[lane]
+    widths = look.window[order]
     least = max(0.0, look.strokes - len(times)) * float(widths.mean())
     best, none = None, math.inf
     # What is off before, or after, is not off itself.
@@ -577,7 +590,7 @@ def _slipped(look: Look) -> _Way | None:
             for row, off in zip(look.rows, every.split(seconds), strict=True)
         ]
         shared, own = look.middle(parts)
-        cost = np.minimum(np.abs(off_by - shared - np.array(own)[lane]), widths)
+        cost = np.minimum(np.abs(off_by - shared - own[lane]), widths)
         before = cost[0].cumsum() - cost[0]
         after = cost[1:, ::-1].cumsum(axis=1)[:, ::-1]
         total = (before + after)[:, FEWEST:-FEWEST]
@@ -805,9 +818,8 @@ def _followed_on(look: Look) -> _Followed | None:
     near = every.taps <= 1.05 * reach
     lane = every.lane[near]
     off = look.places.off(every.taps[near] / (1 + grid[:, None]), lane).seconds
-    shared, in_lanes = look.middle([off[:, lane == i] for i in range(len(look.rows))])
-    own, window = np.array(in_lanes).T, look.places.windows[lane]
-    costs = np.minimum(np.abs(off - (shared[:, None] + own).take(lane, axis=1)), window).sum(axis=1)
+    shared, own = look.middle([off[:, lane == i] for i in range(len(look.rows))])
+    costs = np.minimum(np.abs(off - (shared + own).T.take(lane, axis=1)), look.window[near]).sum(axis=1)
     slower, bend = float(grid[np.argmin(costs + 1e-6 * np.abs(grid))]), 0.0
     while (fit := _followed(look, slower, bend, reach)) is not None and reach < look.end:
         slower, bend = fit.slower, fit.bend
