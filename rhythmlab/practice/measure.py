@@ -692,8 +692,9 @@ def _on_grids(rows: Floats, turn: float, grids: Ticks) -> list[tuple[float, tupl
     intervals = np.diff(ticks, axis=2, append=after)
     good = (intervals.min(axis=2) >= 1) & (intervals.max(axis=2) <= LONGEST)
     # Of every cycle the same places: the distance is that of the mean cycle, and of the cycles from it.
-    away = middle - ticks / grid * turn
-    square = np.where(good, away.var(axis=2) + rows.var(axis=0).mean(), np.inf)
+    square, (of_grid, _) = np.full(good.shape, np.inf), good.nonzero()
+    away = middle - ticks[good] / grids[of_grid, None] * turn
+    square[good] = away.var(axis=1) + rows.var(axis=0).mean()
     best = square.argmin(axis=1)
     return [
         (math.sqrt(square[i, k]), tuple(intervals[i, k].tolist())) if good[i, k] else None

@@ -340,15 +340,6 @@ class Look:
         """How far from a stroke each tap still is its own."""
         return self.places.windows.take(self.together.lane)
 
-    @cached_property
-    def beside(self) -> Floats:
-        """What each tap costs that has no stroke.
-
-        Those of the count-in, and the one that lands on the 1 after the take, cost nothing.
-        """
-        taps, window = self.together.taps, self.window
-        return np.where((taps >= -window) & (taps <= self.end - window), window, 0.0)
-
     def to_come(self, shifts: Floats) -> Ticks:
         """Return how many strokes of each lane there were to play before the end, a row for each shift."""
         return np.array([meant.searchsorted(self.end - shifts) for meant in self.meant]).T
@@ -357,24 +348,30 @@ class Look:
         """Return each row with how many strokes of it there were to play."""
         return list(zip(self.rows, self.to_play, strict=True))
 
-    def lost(self, off: Off, meant: Ticks, to_come: Ticks) -> tuple[Floats, Floats]:
+    def lost(
+        self, off: Off, meant: Ticks, to_come: Ticks, windows: Floats | None = None
+    ) -> tuple[Floats, Floats]:
         """Return how far the taps are from the strokes, in seconds, for each try: a row of `off`.
 
         And what all lanes are off by beside it.  So many strokes were meant, and so many of them were to be
-        played before the end, a column for each lane.  A stroke that nobody played, and a tap without a
-        stroke, is as far as a tap can be.
+        played before the end, a column for each lane, as are windows that are not those of the look.  A
+        stroke that nobody played, and a tap without a stroke, is as far as a tap can be; but those of the
+        count-in, and the one that lands on the 1 after the take, cost nothing.
         """
-        every, window = self.together, self.window
+        every = self.together
+        windows = self.places.windows[None] if windows is None else windows
+        window = windows.take(every.lane, axis=1)
+        beside = np.where((every.taps >= -window) & (every.taps <= self.end - window), window, 0.0)
         shared, own = self.middle(every.split(off.seconds))
         error = np.abs(off.seconds - (shared + own).T.take(every.lane, axis=1))
         inside = (off.stroke >= 0) & (off.stroke < meant.take(every.lane, axis=1))
-        total = np.where(inside, np.minimum(error, window), self.beside).sum(axis=1)
+        total = np.where(inside, np.minimum(error, window), beside).sum(axis=1)
         stroke = np.where(inside & (error <= window), off.stroke + every.lane * _NEXT_LANE, -1)
         last = np.maximum.accumulate(stroke, axis=1)
         new = last >= 0
         new[:, 1:] = last[:, 1:] > last[:, :-1]
         # What was left out, and a little, so that a hand that is less off is better.
-        total += np.maximum(to_come - new @ every.of_lane, 0) @ self.places.windows
+        total += (np.maximum(to_come - new @ every.of_lane, 0) * windows).sum(axis=1)
         total += (every.many / 20) @ np.abs(own)
         return total, shared
 
@@ -952,22 +949,39 @@ def _evened(look: Look) -> _Way | None:
     if look.near and _share(look, late) < ON_THE_WAY:
         return None
 
-    def moved(share: float) -> Look:
+    def at(share: float) -> list[Row]:
         rows = zip(look.rows, late, strict=True)
-        made = [_at(row, look.turn, row.onsets + share * one) for row, one in rows]
-        return Look(take, made, look.turn, look.end)
+        return [_at(row, look.turn, row.onsets + share * one) for row, one in rows]
 
-    tried = {share: moved(share) for share in EVENED}
-    best = min(tried, key=lambda share: tried[share].score)
-    if tried[best].score > look.score:
+    def losses(shares: Sequence[float]) -> list[tuple[float, float, float, float]]:
+        """Return for each share how unlikely the taps are, it, how far they are off, and what that is at most."""
+        tried = [at(share) for share in shares]
+        windows = np.array([[row.window for row in rows] for rows in tried])
+        places = _Places([row for rows in tried for row in rows], look.turn, take.cycles)
+        off = places.off(every.taps, every.lane + len(look.rows) * np.arange(len(tried))[:, None])
+        to_come = np.array([[_before(row, look) for row in rows] for rows in tried])
+        loss, shared = look.lost(off, look.strokes_meant, to_come, windows)
+        most = FITTING * (windows * look.strokes_meant).sum(axis=1)
+        return list(zip(look.scores(loss, shared).tolist(), shares, loss.tolist(), most.tolist(), strict=True))
+
+    every = look.together
+    tried = losses(EVENED)
+    score, best, *_ = min(tried)
+    if score > look.score:
         return None
-    tried |= {share: moved(share) for by in BESIDE if (share := best + by) <= 1}
-    best = min(tried, key=lambda share: tried[share].score)
-    rows = zip(tried[best].rows, tried[best].meant, strict=True)
-    if tried[best].loss[0] > FITTING * sum(row.window * len(meant) for row, meant in rows):
+    tried += losses([share for by in BESIDE if (share := best + by) <= 1])
+    score, best, loss, most = min(tried)
+    if loss > most:
         return None
-    gain = look.score - tried[best].score - log(len(tried)) - 2 * CLEAR
-    return _Way(gain, Cause("evened", count=round(100 * best)), tried[best])
+    gain = look.score - score - log(len(tried)) - 2 * CLEAR
+    evened = Look(take, at(best), look.turn, look.end)
+    return _Way(gain, Cause("evened", count=round(100 * best)), evened)
+
+
+def _before(row: Row, look: Look) -> int:
+    """Return how many strokes of a row come before the end."""
+    turns = np.arange(look.take.cycles)[:, None] * look.turn
+    return int(np.count_nonzero(turns + row.onsets < look.end))
 
 
 def _share(look: Look, late: Sequence[Floats]) -> float:
