@@ -86,7 +86,8 @@ def follow(taps: Sequence[Floats], onsets: Sequence[Floats], turn: float, *, alo
     around = [np.concatenate((one[-1:] - turn, one, one[:1] + turn)) for one in onsets]
     middles = [(one[1:] + one[:-1]) / 2 for one in around]
     ends, apart = [0, *accumulate(map(len, taps))], 3 * turn  # no turn reaches into that of the next lane
-    times, lanes = np.concatenate(taps), np.repeat(np.arange(len(taps)), np.diff(ends))
+    taps_of = np.array([len(one) for one in taps])
+    times, lanes = np.concatenate(taps), np.arange(len(taps)).repeat(taps_of)
     groups = [slice(a, b) for a, b in pairwise(ends)] if alone else [np.argsort(times, kind="stable")]
     places, in_line = np.concatenate(around), np.concatenate([one + i * apart for i, one in enumerate(middles)])
     before = lanes * apart
@@ -109,7 +110,7 @@ def follow(taps: Sequence[Floats], onsets: Sequence[Floats], turn: float, *, alo
     many = np.array([len(one) for one in onsets])
     first = np.cumsum(many) - many
     stroke = first[lanes] + (near - (first + 2 * np.arange(len(many)) + 1)[lanes]) % many[lanes]
-    return Followed(times - again, again, lanes, stroke, np.diff(ends), ends)
+    return Followed(times - again, again, lanes, stroke, taps_of, ends)
 
 
 def _tap_for_tap(
@@ -204,7 +205,7 @@ def _step_at(errors: Followed, late: Floats) -> tuple[float, float]:
     before = np.cumsum(lanes[:, None] == np.arange(len(many)), axis=0)[FEWEST_TAPS - 1 : -FEWEST_TAPS]
     squares = (before * (many - before) / many).sum(axis=1)
     gains = np.cumsum(late[order])[FEWEST_TAPS - 1 : -FEWEST_TAPS] ** 2 / np.maximum(squares, 1e-9)
-    gains[np.diff(when)[FEWEST_TAPS - 1 : len(when) - FEWEST_TAPS] < 1e-5] = 0.0
+    gains[(when[1:] - when[:-1])[FEWEST_TAPS - 1 : len(when) - FEWEST_TAPS] < 1e-5] = 0.0
     k = int(np.argmax(gains))
     return float(when[FEWEST_TAPS + k]), float(gains[k])
 
@@ -288,7 +289,7 @@ def peak(errors: Followed, places: Floats, turn: float, cycles: int) -> Bend | N
     if cycles < CYCLES or len(places) < CYCLES:
         return None
     late, inside = _centred(errors.late, errors), np.mod(errors.when + 1e-6, turn)[:, None]
-    columns: Floats = np.where(inside < places, inside / places, (turn - inside) / (turn - places))
+    columns: Floats = np.minimum(inside / places, (turn - inside) / (turn - places))
     lines = _all_centred(columns, errors)
     k = _best(late, lines)
     bend = _bend(errors, late, lines[:, k], columns[:, k], float(places[k]), 1.0, LEAST_S["stretch"])
@@ -324,7 +325,7 @@ def bends(
     if cycles < 3 or sum(map(len, taps)) <= 2 * FEWEST_TAPS:  # one or two say too little
         return {}
     errors = follow(taps, onsets, turn, alone=False)
-    places: Floats = np.unique(np.round(np.concatenate(onsets), 6))
+    places = np.array(sorted(set(np.concatenate(onsets).round(6).tolist())))
     found = [
         ("waited", errors.when, step(errors)),
         ("changed", errors.when, knee(errors, turn, cycles)),

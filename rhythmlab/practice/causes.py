@@ -125,6 +125,8 @@ def _habit(bad: np.ndarray, strokes: int) -> tuple[float, int, int, int] | None:
     strokes.
     """
     cycles, places = bad.shape
+    if not bad.any():
+        return None
     if bad.sum(axis=0).max() < FEWEST_HABIT:
         return _last_habit(bad, strokes)
     from_on = np.cumsum(bad[::-1], axis=0)[::-1]
@@ -539,7 +541,7 @@ def _one_key(look: Look) -> Cause | None:
     if len(look.rows) < 2 or others > STRAY_TAPS or len(row.taps) < own + FEWEST:
         return None
     taps, missing, far, windows = row.taps, 0.0, 0.0, 0.0
-    line = np.unique(np.round(np.concatenate(look.meant), 6))
+    line = look.line
     after = np.clip(line.searchsorted(taps), 1, len(line) - 1)
     late = np.where(taps - line[after - 1] < line[after] - taps, taps - line[after - 1], taps - line[after])
     by, played = float(median(late)), np.zeros(0)
@@ -636,8 +638,7 @@ def _first(look: Look) -> float:
 
 def _left_out(look: Look) -> list[int]:
     """Return how many cycles late a take may have begun; part of the next one may be left out, too."""
-    line = np.unique(np.round(np.concatenate(look.meant), 6))
-    cycles = look.take.cycles
+    line, cycles = look.line, look.take.cycles
     first = _first(look) - (DELAY_S if look.take.calibrated else NOT_MEASURED_S)
     if line.searchsorted(first) < min(FEWEST_SILENT, len(line) // cycles):
         return []
@@ -663,8 +664,7 @@ def _is_in_place(look: Look, rest: Sequence[Cause]) -> bool:
 
 def _ended(look: Look) -> Cause | None:
     """Find out after which cycle nothing was played any more, though more was asked for."""
-    line = np.unique(np.round(np.concatenate(look.meant), 6))
-    times = np.sort(np.concatenate([row.taps for row in look.rows]))
+    line, times = look.line, np.sort(look.together.taps)
     pauses = np.diff(times, prepend=0.0)
     if pauses.argmax() >= max(FEWEST, len(times) - STRAY_TAPS) and pauses.max() >= look.turn:
         times = times[: pauses.argmax()]

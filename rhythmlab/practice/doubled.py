@@ -32,9 +32,11 @@ def without_doubles(take: Take) -> tuple[Cause, Take] | None:
     ('doubled', (1,), 30000, [0.0, 1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 7.0])
     """
     again, lanes, gaps = np.zeros(len(take.tap_times), dtype=bool), [], []
-    for lane in np.unique(take.tap_lanes).tolist():
+    for lane in sorted(set(take.tap_lanes.tolist())):
         taps = np.flatnonzero(take.tap_lanes == lane)
         times = take.tap_times[taps]
+        if np.count_nonzero(times[1:] - times[:-1] <= LATEST_S) < FEWEST:
+            continue
         since = np.diff(times, prepend=-np.inf)
         near, alone = since <= LATEST_S, np.append(since[1:] > 2 * LATEST_S, True)
         second = near & (since >= SOONEST_S) & ~np.append(False, near[:-1]) & alone

@@ -4,7 +4,7 @@ import math
 from collections import Counter
 from dataclasses import dataclass
 from fractions import Fraction
-from itertools import combinations
+from itertools import combinations, pairwise
 from math import gcd, log
 
 import numpy as np
@@ -396,9 +396,9 @@ def first_missed(take: Take, measures: Measures) -> tuple[int | None, int, int]:
 
 def _interval(take: Take, ticks: Ticks, tick: float) -> float:
     """Return the smallest interval between a lane's strokes, round the slice, in seconds."""
-    turn = take.stop - take.start
-    round_again = np.diff(np.append(ticks, ticks[:1] + turn))
-    return int(round_again.min(initial=turn)) * tick
+    turn, places = take.stop - take.start, ticks.tolist()
+    round_again = pairwise([*places, *(first + turn for first in places[:1])])
+    return min([turn, *(b - a for a, b in round_again)]) * tick
 
 
 class _MatchedLane:
@@ -591,7 +591,9 @@ def _measured_apart(take: Take, found: list[_MatchedLane]) -> tuple[Apart, ...]:
     made = []
     lanes = [(one.lane, one) for one in found if one.lane is not None]
     for (first, a), (second, b) in combinations(lanes, 2):
-        _, in_a, in_b = np.intersect1d(a.ticks, b.ticks, assume_unique=True, return_indices=True)
+        at = {tick: i for i, tick in enumerate(b.ticks.tolist())}
+        shared = [(i, at[tick]) for i, tick in enumerate(a.ticks.tolist()) if tick in at]
+        in_a, in_b = [i for i, _ in shared], [i for _, i in shared]
         errors_a, errors_b = (one.errors.reshape(take.cycles, -1) for one in (a, b))
         apart = 1000 * (errors_b[:, in_b] - errors_a[:, in_a]).ravel()
         apart = apart[~np.isnan(apart)]
@@ -622,7 +624,7 @@ def _gap_curve(take: Take, found: list[_MatchedLane], limits: Limits) -> GapCurv
         played_home[[0, -1]] = np.nan
     after = np.minimum(np.maximum(meant_home.searchsorted(moving.meant), 1), len(meant_home) - 1)
     ahead, behind = meant_home[after] - moving.meant, moving.meant - meant_home[after - 1]
-    half = float(take.tempo.tick_seconds(take.cycle)) / 2  # exactly midway is after
+    half = moving.turn / (take.stop - take.start) / 2  # exactly midway is after
     near = np.where(ahead < behind - half, after, after - 1)
     meant = 1000 * (moving.meant - meant_home[near])
     played = 1000 * (moving.meant + moving.errors - played_home[near])

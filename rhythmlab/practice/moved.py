@@ -340,6 +340,11 @@ class Look:
         """How far from a stroke each tap still is its own."""
         return self.places.windows.take(self.together.lane)
 
+    @cached_property
+    def line(self) -> Floats:
+        """When any stroke was meant, those of several lanes once."""
+        return np.array(sorted(set(np.concatenate(self.meant).round(6).tolist())))
+
     def to_come(self, shifts: Floats) -> Ticks:
         """Return how many strokes of each lane there were to play before the end, a row for each shift."""
         return np.array([meant.searchsorted(self.end - shifts) for meant in self.meant]).T
@@ -540,7 +545,7 @@ def _steps(look: Look) -> _Steps:
     steps = {beat * k for beat in beats or {turn} for k in (0.5, *range(1, 1 + most))}
     halves = {beat * (k + 0.5) for beat in beats or {turn} for k in range(1, most)}
     for row in look.rows:
-        steps |= set(np.rint(np.diff(row.onsets) / tick).astype(int).tolist())
+        steps |= set(np.rint((row.onsets[1:] - row.onsets[:-1]) / tick).astype(int).tolist())
     if tick >= LEAST_SHIFT_S and turn <= MOST_PARTS:
         steps |= set(range(1, turn))
     figure = _figure(look)
@@ -661,7 +666,10 @@ def another_tempo(look: Look) -> Cause | None:
     """Find a tempo that is far from the one asked for, as twice or half of it, in all lanes alike."""
     if len(look.rows) < 2 or any(len(row.taps) < FEWEST for row in look.rows):
         return None
-    made = [float(median(np.diff(row.taps)) / median(np.diff(row.around))) for row in look.rows]
+    made = [
+        float(median(row.taps[1:] - row.taps[:-1]) / median(row.around[1:] - row.around[:-1]))
+        for row in look.rows
+    ]
     slower = math.sqrt(max(made) * min(made))
     if (
         max(made) > ALIKE * min(made)
@@ -786,7 +794,7 @@ def _followed(look: Look, slower: float, bend: float, reach: float) -> _Followed
     ends = lane.searchsorted(rows, side="right").tolist()
     middles = [float(median(off[a:b])) if a < b else 0.0 for a, b in pairwise([0, *ends])]
     early = straight <= reach
-    good = early & (np.abs(off - np.array(middles)[lane]) < look.places.windows[lane])
+    good = early & (np.abs(off - np.array(middles).take(lane)) < look.window[near])
     lost = np.count_nonzero(good) < np.count_nonzero(early)
     lane, meant = lane[good], (straight - off)[good]
     x, y = meant, taps[good] - meant
@@ -828,7 +836,8 @@ def _followed_on(look: Look) -> _Followed | None:
 def _in_lane(lanes: Ticks, *rows: Floats) -> list[Floats]:
     """Return rows of values against the means of their lanes."""
     counts = np.maximum(np.bincount(lanes), 1)
-    return [values - (np.bincount(lanes, values) / counts)[lanes] for values in rows]
+    means = np.array([np.bincount(lanes, values) for values in rows]) / counts
+    return list(np.array(rows) - means.take(lanes, axis=1))
 
 
 def _slope(when: Floats, later: Floats, lanes: Ticks) -> tuple[float, float]:
@@ -938,7 +947,7 @@ def _evened(look: Look) -> _Way | None:
     lanes = [look.ticks(lane) for lane in take.lanes]
     if len(lanes) < 2 or any(len(set(_round(ticks, take.cycle.ticks))) != 1 for ticks in lanes):
         return None
-    line = np.unique(np.concatenate(lanes))
+    line = np.array(sorted(set().union(*(ticks.tolist() for ticks in lanes))))
     if len(set(_round(line, take.cycle.ticks))) == 1:
         return None
     onsets = (line - take.start) * look.tick
@@ -999,7 +1008,8 @@ def _share(look: Look, late: Sequence[Floats]) -> float:
 
 def _round(ticks: Ticks, turn: int) -> list[int]:
     """Return the steps from stroke to stroke round a cycle."""
-    return [int(step) for step in np.diff(np.append(ticks, ticks[:1] + turn))]
+    places = ticks.tolist()
+    return [b - a for a, b in pairwise([*places, *(first + turn for first in places[:1])])]
 
 
 def _at(row: Row, turn: float, onsets: Floats) -> Row:
