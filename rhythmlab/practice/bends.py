@@ -89,8 +89,8 @@ def follow(taps: Sequence[Floats], onsets: Sequence[Floats], turn: float, *, alo
     taps_of = np.array([len(one) for one in taps])
     times, lanes = np.concatenate(taps), np.arange(len(taps)).repeat(taps_of)
     groups = [slice(a, b) for a, b in pairwise(ends)] if alone else [np.argsort(times, kind="stable")]
-    places, in_line = np.concatenate(around), np.concatenate([one + i * apart for i, one in enumerate(middles)])
-    before = lanes * apart
+    places, before = np.concatenate(around), lanes * apart
+    in_line = np.concatenate([one + i * apart for i, one in enumerate(middles)])
 
     def at(usual: Floats) -> tuple[Floats, Ticks]:
         """Return how late taps are, and their places, where it is known what the ones before were off by."""
@@ -138,12 +138,6 @@ def _centred(values: Floats, errors: Followed) -> Floats:
     return inside
 
 
-def _all_centred(columns: Floats, errors: Followed) -> Floats:
-    """Return columns of values against the means of their lanes."""
-    made = [columns[a:b] - columns[a:b].sum(axis=0) / (b - a) for a, b in pairwise(errors.ends)]
-    return np.concatenate(made)
-
-
 def _median(values: Floats) -> float:
     """Return the middle of values."""
     middle, order = len(values) // 2, values.copy()
@@ -159,10 +153,11 @@ def _tamed(left: Floats, errors: Followed) -> Floats:
     return _centred(np.minimum(np.maximum(made, -far), far), errors)
 
 
-def _best(late: Floats, lines: Floats) -> int:
-    """Return which of some centred columns fits best."""
-    squares = np.einsum("ij,ij->j", lines, lines)
-    return int(np.argmax((late @ lines) ** 2 / np.maximum(squares, 1e-9)))
+def _best(late: Floats, columns: Floats, errors: Followed) -> int:
+    """Return which of some columns fits centred errors best, once it is centred too."""
+    sums = np.array([columns[a:b].sum(axis=0) for a, b in pairwise(errors.ends)])
+    squares = np.einsum("ij,ij->j", columns, columns) - ((sums**2).T / errors.many).sum(axis=1)
+    return int(np.argmax((late @ columns) ** 2 / np.maximum(squares, 1e-9)))
 
 
 def _bend(
@@ -222,10 +217,10 @@ def knee(errors: Followed, turn: float, cycles: int) -> Bend | None:
     """
     places, late = np.arange(1, cycles) * turn, _centred(errors.late, errors)
     columns = np.maximum(errors.when[:, None] - places, 0.0)
-    lines = _all_centred(columns, errors)
-    k = _best(late, lines)
-    long = cycles * turn - float(places[k])
-    return _bend(errors, late, lines[:, k], columns[:, k], float(places[k]), long, LEAST_S["changed"])
+    k = _best(late, columns, errors)
+    column, long = columns[:, k], cycles * turn - float(places[k])
+    line = _centred(column, errors)
+    return _bend(errors, late, line, column, float(places[k]), long, LEAST_S["changed"])
 
 
 def slopes(errors: Followed, end: float) -> Bend | None:
@@ -290,12 +285,12 @@ def peak(errors: Followed, places: Floats, turn: float, cycles: int) -> Bend | N
         return None
     late, inside = _centred(errors.late, errors), np.mod(errors.when + 1e-6, turn)[:, None]
     columns: Floats = np.minimum(inside / places, (turn - inside) / (turn - places))
-    lines = _all_centred(columns, errors)
-    k = _best(late, lines)
-    bend = _bend(errors, late, lines[:, k], columns[:, k], float(places[k]), 1.0, LEAST_S["stretch"])
+    k = _best(late, columns, errors)
+    column, line = columns[:, k], _centred(columns[:, k], errors)
+    bend = _bend(errors, late, line, column, float(places[k]), 1.0, LEAST_S["stretch"])
     if bend is None:
         return None
-    tame, line = _tamed(errors.late, errors), lines[:, k]
+    tame = _tamed(errors.late, errors)
     return bend if float(line @ tame) ** 2 >= PERIODIC * _again(errors, tame) * float(line @ line) else None
 
 

@@ -394,11 +394,20 @@ def first_missed(take: Take, measures: Measures) -> tuple[int | None, int, int]:
     return lane, tick, cycle + 1
 
 
+def _to_play(take: Take) -> np.ndarray:
+    """Return whether each tap is in a lane that was to be played; of the merged line, in any."""
+    if take.mode == "composite":
+        return np.ones(len(take.tap_lanes), dtype=bool)
+    lanes = np.zeros(len(take.cycle.lanes), dtype=bool)
+    lanes[list(take.lanes)] = True
+    return lanes.take(take.tap_lanes)
+
+
 def _interval(take: Take, ticks: Ticks, tick: float) -> float:
     """Return the smallest interval between a lane's strokes, round the slice, in seconds."""
     turn, places = take.stop - take.start, ticks.tolist()
     round_again = pairwise([*places, *(first + turn for first in places[:1])])
-    return min([turn, *(b - a for a, b in round_again)]) * tick
+    return float(min([turn, *(b - a for a, b in round_again)]) * tick)
 
 
 class _MatchedLane:
@@ -662,7 +671,7 @@ def _correlation(x: Floats, y: Floats) -> float:
 
 def _sounds(take: Take, shift: float, smallest: float) -> Floats:
     """Return the taps of the lanes played as one line: taps of different lanes that are near are one."""
-    chosen = np.isin(take.tap_lanes, take.lanes) if take.mode != "composite" else slice(None)
+    chosen = _to_play(take)
     times, lanes = take.played()[chosen] - shift, take.tap_lanes[chosen]
     near = min(ONE_SOUND_S, smallest / 2)
     made: list[tuple[list[float], list[int]]] = []
@@ -930,7 +939,7 @@ def measure(take: Take, *, limits: Limits | None = None) -> Measures:
     lanes = tuple(_measured_lane(take, one) for one in found)
     means = [lane.mean_ms for lane in lanes if lane.mean_ms is not None]
     common = float(np.mean(means)) if means else None
-    elsewhere = 0 if take.mode == "composite" else int((~np.isin(take.tap_lanes, take.lanes)).sum())
+    elsewhere = int(np.count_nonzero(~_to_play(take)))
     return Measures(
         apart=_measured_apart(take, found),
         lanes=lanes,

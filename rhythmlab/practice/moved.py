@@ -8,7 +8,7 @@ tested in `practice/causes.py`.
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, reduce
 from itertools import accumulate, compress, pairwise, permutations
 from math import gcd, log
 from typing import NamedTuple
@@ -415,15 +415,15 @@ class Look:
 
     def middle(self, offs: Sequence[Floats]) -> tuple[Floats, Floats]:
         """Return what all lanes are off by, and each of them beside that; both as far as players are."""
-        there = [i for i, off in enumerate(offs) if off.shape[-1]]
-        own = np.zeros((len(offs), *offs[0].shape[:-1]))
-        if not there:
+        medians = [median(off) if off.shape[-1] else None for off in offs]
+        known = [one for one in medians if one is not None]
+        if not known:
+            own = np.zeros((len(offs), *offs[0].shape[:-1]))
             return own[0], own
-        medians = np.array([median(offs[i]) for i in there])
         most = LEAD_S if self.take.calibrated else DELAY_S
-        shared = _within((medians.max(axis=0) + medians.min(axis=0)) / 2, most)
-        own[there] = _within(medians - shared, MOST_HAND_S / 2)
-        return shared, own
+        shared = _within((reduce(np.maximum, known) + reduce(np.minimum, known)) / 2, most)
+        beside = np.array([shared if one is None else one for one in medians]) - shared
+        return shared, _within(beside, MOST_HAND_S / 2)
 
 
 def _within(values: Floats, most: float) -> Floats:
@@ -721,6 +721,8 @@ def another_pair(look: Look) -> Cause | None:
         return None
     made = log(steps[1] / steps[0])
     first, second = (count // gcd(*meant) for count in meant)
+    if abs(log(first / second) - made) < HARDLY:
+        return None
     tried = [
         (a, b)
         for a in range(1, MOST_PULSES + 1)
@@ -729,8 +731,6 @@ def another_pair(look: Look) -> Cause | None:
     ]
     pulses = min([*tried, (first, second), (second, first)], key=lambda one: abs(log(one[0] / one[1]) - made))
     if pulses not in tried or abs(log(pulses[0] / pulses[1]) - made) > RATIO:
-        return None
-    if abs(log(first / second) - made) < HARDLY:
         return None
     in_cycle = [look.turn / step for step in steps]
     own = [abs(log(many / count)) <= RATIO for many, count in zip(in_cycle, meant, strict=True)]
@@ -963,15 +963,15 @@ def _evened(look: Look) -> _Way | None:
         return [_at(row, look.turn, row.onsets + share * one) for row, one in rows]
 
     def losses(shares: Sequence[float]) -> list[tuple[float, float, float, float]]:
-        """Return for each share how unlikely the taps are, it, how far they are off, and what that is at most."""
+        """Return for each share how unlikely the taps are, it, how far they are off, and the most of that."""
         tried = [at(share) for share in shares]
         windows = np.array([[row.window for row in rows] for rows in tried])
         places = _Places([row for rows in tried for row in rows], look.turn, take.cycles)
         off = places.off(every.taps, every.lane + len(look.rows) * np.arange(len(tried))[:, None])
         to_come = np.array([[_before(row, look) for row in rows] for rows in tried])
         loss, shared = look.lost(off, look.strokes_meant, to_come, windows)
-        most = FITTING * (windows * look.strokes_meant).sum(axis=1)
-        return list(zip(look.scores(loss, shared).tolist(), shares, loss.tolist(), most.tolist(), strict=True))
+        scores, most = look.scores(loss, shared), FITTING * (windows * look.strokes_meant).sum(axis=1)
+        return list(zip(scores.tolist(), shares, loss.tolist(), most.tolist(), strict=True))
 
     every = look.together
     tried = losses(EVENED)
@@ -1025,7 +1025,7 @@ def _even(row: Row, turn: float, count: int) -> Row:
 
 
 def _lost_as(look: Look, i: int, counts: Sequence[int]) -> tuple[Floats, Floats]:
-    """Return how far the taps are from the strokes, as `Look.lost`, with so many even strokes of the i-th lane.
+    """Return how far the taps are from the strokes, as `Look.lost`, with so many even ones of the i-th lane.
 
     A row for each of the counts.
     """
