@@ -19,7 +19,6 @@ from rhythmlab.core.tempo import Speed, Tempo
 from rhythmlab.draw.progress import progress
 from rhythmlab.draw.svg import svg
 from rhythmlab.panels.errors import shows_errors
-from rhythmlab.panels.fold import Fold
 from rhythmlab.panels.guess import Guess
 from rhythmlab.panels.panel import Panel, checked_call
 from rhythmlab.panels.stage.sounding import fastest, refuse_too_dense, strokes_of
@@ -66,8 +65,6 @@ class Practice(Panel):
         The limits to use; the published ones when left out.
     """
 
-    children: tuple[widgets.Widget, ...]
-
     def __init__(
         self,
         pulses: Sequence[int | Rhythm],
@@ -89,8 +86,7 @@ class Practice(Panel):
         self._pair, self._minutes = p.pulses, minutes
         self._last = widgets.HTML()
         self._climb = widgets.HTML()
-        self._picture = widgets.HTML()
-        self._plan, self._kept = Fold(), Fold(heading="The journal")
+        self._plan, self._picture, self._kept = widgets.HTML(), widgets.HTML(), widgets.HTML()
         self._step = widgets.Button(description="go to the step")
         self._step.on_click(self._to_the_step)
         first = self._ladder.steps[0]
@@ -117,8 +113,13 @@ class Practice(Panel):
         self.stage.observe(self._limbs_chosen, names=["limbs"])
         self._rows = [{"note": self._last}, {"fields": [self._step], "note": self._climb}, *self._rows]
         self.stage.parts = self._parts()
-        self.children = (*self.children, self._picture, self._plan, self._kept)
         self._look()
+
+    def _parts(self) -> dict[str, Any]:
+        """Return what the stage draws: in its drawer also the plan, and the journal with its picture."""
+        takes = [{"note": self._picture, "wide": "progress"}, {"note": self._kept, "wide": "the last takes"}]
+        shelf = [{"name": "Plan", "rows": [{"note": self._plan}]}, {"name": "Journal", "rows": takes}]
+        return {**super()._parts(), "shelf": shelf}
 
     def _after_take(self, row: dict[str, Any]) -> str:
         self._look()
@@ -199,7 +200,7 @@ class Practice(Panel):
         """Read the journal, and say where things stand."""
         seen, limbs, p = self._glance(), self.stage.limbs, self.feel.polyrhythm
         takes = self._climbing(seen)
-        self._kept.inside = self._table()
+        self._kept.value = self._table()
         self._last.value = _paragraph(seen.last(self._journal.day()))
         rows = past_takes(takes, pulse=self._pulse)
         self._standing = self._ladder.climb(rows)
@@ -209,8 +210,7 @@ class Practice(Panel):
         said = (raised, head + self._standing.text, days.text)
         self._climb.value = "".join(_paragraph(text) for text in said if text)
         self._step.disabled = self._standing.reached
-        picture = svg(progress(rows, self._ladder.goal), live=True) if rows else ""
-        self._picture.value = f"<div class='rl-theme'>{picture}</div>" if rows else ""
+        self._picture.value = svg(progress(rows, self._ladder.goal), live=True) if rows else ""
         plan = self._ladder.plan(
             self._minutes,
             self._standing,
@@ -226,8 +226,8 @@ class Practice(Panel):
         begun = self._standing.last == self._journal.day()
         head = "What is left of the plan" if begun else "The plan for"
         length = numbers.plural(plan.minutes, "minute")
-        self._plan.heading = f"{head}: {length}" if begun else f"{head} {length}"
-        self._plan.inside = f"<ol>{pieces}</ol>{_paragraph(plan.text)}"
+        head = f"{head}: {length}" if begun else f"{head} {length}"
+        self._plan.value = f"<p><b>{head}</b></p><ol>{pieces}</ol>{_paragraph(plan.text)}"
 
 
 def climbs(row: Mapping[str, Any]) -> bool:

@@ -23,7 +23,7 @@ AXE = Path(axe_playwright_python.__file__).with_name("axe.min.js").read_text(enc
 PAGES = sorted(resources.folder("notebooks").glob("0*.ipynb"))
 ROOM = [*sorted(resources.folder("notebooks").glob("workshop/*.ipynb"))]
 ROOM += [resources.folder("notebooks") / "assignments" / "mark-a-class.ipynb"]
-DRAWERS = ("Sound", "Practise", "Play along", "Strokes", "Save")
+DRAWERS = ("Sound", "Practise", "Play along", "Strokes", "Save", "Plan", "Journal")
 THEMES = ("Light", "Dark")
 #: What is ours of a notebook: outputs, not one inside another, and the pages' own text.
 OURS = """[...document.querySelectorAll(".jp-Notebook :is(.jp-OutputArea-output, .jp-MarkdownOutput)")]

@@ -119,7 +119,11 @@ def test_a_kernel_restarted_during_a_take_loses_no_take(opened, lab):
 
 
 def test_tomorrow_finds_todays_work(opened, lab, page):
-    """A fresh kernel and a fresh page: the journal says what was practised, and the ladder knows."""
+    """A fresh kernel and a fresh page: the journal says what was practised, and the ladder knows.
+
+    Plan and journal are read in the drawer; on a phone the picture, which has its sentence, and the table of
+    every take are moved by keys, each under its own edge.
+    """
     end_sessions(opened, lab)
     open_page(page, lab, PAGE)
     run_all(page)
@@ -128,8 +132,24 @@ def test_tomorrow_finds_todays_work(opened, lab, page):
     page.get_by_text(
         re.compile("^4 against 3, hands, in bpm of the 3: Stand at 62 bpm")
     ).scroll_into_view_if_needed()
-    page.locator("summary", has_text="What is left of the plan").click()
+    page.get_by_role("tab", name="Plan").click()
+    panel(page).get_by_role("tabpanel").get_by_text("What is left of the plan").wait_for()
     shot(page, "page-08-tomorrow")
+    page.evaluate("jupyterapp.shell.collapseLeft()")
+    page.set_viewport_size({"width": 390, "height": 844})
+    page.get_by_role("tab", name="Journal", exact=True).click()
+    body = panel(page).get_by_role("tabpanel")
+    picture = body.get_by_role("group", name="progress").get_by_role("img")
+    assert "goal" in picture.get_attribute("aria-label")
+    assert body.get_by_role("row").count() == 1 + len(journal(lab))
+    for name in ("progress", "the last takes"):
+        page.keyboard.press("Tab")
+        wide = body.get_by_role("group", name=name)
+        assert wide.evaluate("el => el === document.activeElement && el.scrollWidth > el.clientWidth")
+        page.keyboard.press("ArrowRight")
+        page.wait_for_function("document.activeElement.scrollLeft > 0")
+    assert panel(page).evaluate("el => el.scrollWidth <= el.clientWidth")
+    shot(page, "page-08-journal-390")
 
 
 def test_no_fault_was_thrown_in_the_browser(opened):

@@ -35,8 +35,21 @@ def test_it_starts_on_the_first_step_with_a_plan_and_no_picture(journal):
     assert panel.tempo.bpm == 60
     assert "No take has been kept yet." in panel._last.value
     assert "Stand at 60 bpm, step 1 of" in panel._climb.value
-    assert panel._plan.heading == "The plan for 20 minutes"
+    assert "<b>The plan for 20 minutes</b>" in panel._plan.value
     assert panel._picture.value == ""
+
+
+def test_plan_and_journal_are_in_the_drawer_of_the_stage_and_nothing_stands_beside_it(journal):
+    """One child, the stage; both parts stay there, the same models, when the fields are drawn anew."""
+    panel = made(journal)
+    for _ in range(2):
+        assert panel.children == (panel.stage,)
+        plan, takes = panel.stage.parts["shelf"]
+        assert (plan["name"], takes["name"]) == ("Plan", "Journal")
+        assert [row["note"] for row in plan["rows"]] == [panel._plan]
+        assert [row["note"] for row in takes["rows"]] == [panel._picture, panel._kept]
+        panel.stage.home = 0
+        panel._bpm.value = "70"
 
 
 def test_the_first_even_take_moves_the_ladder_and_draws_the_picture(journal):
@@ -64,12 +77,12 @@ def test_what_is_said_of_a_take_and_the_ladder_name_the_same_next_tempo(journal)
 
 
 def test_the_journal_and_the_next_step_follow_a_take(journal):
-    """The table under the panel has the take at once, and the button goes on where the ladder stands."""
+    """The table in the drawer has the take at once, and the button goes on where the ladder stands."""
     panel = made(journal)
-    before = panel._kept.inside
+    before = panel._kept.value
     send(panel.stage, message(bpm=60))
-    assert panel._kept.inside != before
-    assert panel._kept.inside.count("<tr>") == 2
+    assert panel._kept.value != before
+    assert panel._kept.value.count("<tr>") == 2
     then = panel.stage.answer["next"]
     assert (then["kind"], then["bpm"], then["pulse"]) == ("whole", "62", 1)
     assert then["button"] == "Record 4 cycles at 62"
@@ -82,18 +95,18 @@ def test_the_plan_follows_the_takes_of_the_day(tmp_path):
     panel, first = made(journal), "the first of the day"
     send(panel.stage, message(bpm=45))  # below the step
     send(panel.stage, message(bpm=60, id="take-2", when="2030-05-04T18:10:00+02:00") | {"late": 3})
-    assert panel._plan.heading == "The plan for 20 minutes"
-    assert first in panel._plan.inside
+    assert "<b>The plan for 20 minutes</b>" in panel._plan.value
+    assert first in panel._plan.value
     send(panel.stage, message(bpm=60, id="take-3", when="2030-05-04T18:20:00+02:00"))
     for one in (panel, made(journal)):
-        assert one._plan.heading == "What is left of the plan: 8 minutes"
-        assert first not in one._plan.inside
-        assert "Move gently" not in one._plan.inside
-        assert "at 62 bpm" in one._plan.inside
+        assert "<b>What is left of the plan: 8 minutes</b>" in one._plan.value
+        assert first not in one._plan.value
+        assert "Move gently" not in one._plan.value
+        assert "at 62 bpm" in one._plan.value
     now[0] += timedelta(days=1)
     tomorrow = made(journal)
-    assert first in tomorrow._plan.inside
-    assert tomorrow._plan.heading.startswith("The plan for ")
+    assert first in tomorrow._plan.value
+    assert "<b>The plan for " in tomorrow._plan.value
 
 
 @pytest.mark.parametrize("spoiled", [{"late": 3}, {"interrupted": True}])
@@ -240,11 +253,11 @@ def test_the_button_to_the_step_rests_when_the_goal_is_reached(journal):
 
 def test_the_plan_follows_the_minutes_of_the_session_and_of_the_day_before(journal, tmp_path, monkeypatch):
     """Minutes asked for are planned; a session kept yesterday is in the words."""
-    fresh = made(journal)._plan.inside
+    fresh = made(journal)._plan.value
     journal.append({"kind": "session", "minutes": 5, "when": START.isoformat()})
-    assert made(journal)._plan.inside != fresh
+    assert made(journal)._plan.value != fresh
     monkeypatch.chdir(tmp_path)
-    assert practise(4, 3, minutes=30)._plan.heading == "The plan for 30 minutes"
+    assert "<b>The plan for 30 minutes</b>" in practise(4, 3, minutes=30)._plan.value
 
 
 def test_the_picture_shows_takes_of_this_pair_and_these_limbs_alone(journal):
@@ -358,7 +371,7 @@ def test_the_call_that_is_advised_works_and_keeps_the_ladder(
         {key: float(value) for key, value in moved.items()}
     )
     assert list(map(float, again._ladder.steps)) == pytest.approx(list(map(float, panel._ladder.steps)))
-    assert again._plan.heading == panel._plan.heading
+    assert again._plan.value == panel._plan.value
     assert again._journal.path == place / "my-journal.jsonl"
     send(again.stage, message(bpm=60))
     assert len(again._journal.takes()) == 1

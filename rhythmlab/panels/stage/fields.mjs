@@ -130,18 +130,22 @@ export function drawRow(row, parent, named) {
   const line = element("span", "rl-row", parent);
   const fields = (row.fields || []).map((held) => drawField(held, line));
   const off = fields.map(({ close }) => close);
-  if (row.note) off.push(noteLine(row.note, line, row.answers === true));
+  if (row.note) off.push(noteLine(row.note, line, row.answers === true, row.wide));
   if (row.bar) off.push(drawBar(row.bar, line));
   if (row.line) off.push(refusalLine(row.line, parent, fields));
   else named.push(...fields);
   return off;
 }
 
-/** A short note of Python's beside a field; `live` if it answers a button, and so is read out. */
-export function noteLine(held, parent, live = false) {
-  const note = element("span", "rl-note", parent, live ? { role: "status" } : {});
+/**
+ * A note of Python's beside a field; `live` if it answers a button, and so is read out. One that may be `wide`, which
+ * is then its name, is moved under its own edge, by keys too.
+ */
+export function noteLine(held, parent, live = false, wide = "") {
+  const moved = wide ? { role: "group", tabindex: "0", "aria-label": wide } : {};
+  const note = element("span", wide ? "rl-note rl-wide" : "rl-note", parent, live ? { role: "status" } : moved);
   return follow(held, ["value"], () => {
     note.innerHTML = held.get("value");
-    for (const one of note.querySelectorAll("[role]")) one.removeAttribute("role"); // one that comes with its text is not heard
+    for (const one of note.querySelectorAll("[role=status]")) one.removeAttribute("role"); // one that comes with its text is not heard
   });
 }

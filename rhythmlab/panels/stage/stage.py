@@ -90,7 +90,8 @@ class Stage(anywidget.AnyWidget):
         The fields that the stage draws, as widgets: ``numbers`` and the buttons that ``grow`` them,
         ``tempo``, ``rows`` of more ``fields``, each with its ``line`` and ``note`` if it has them, and the
         ``line`` of refusals of all others; the fields that ``save``, once they are asked for; and a ``shelf``
-        of more rows, by the ``name`` of the part of the drawer that they stand in.
+        of more rows, by the ``name`` of the part of the drawer that they stand in.  A note that may be wider
+        than the card has a name for that in ``wide``.
     answer : dict
         What is read of the last take: ``found`` and ``do``, ``next`` as `rhythmlab.practice.next_step.Next`
         gives it with the ``mode`` it is played in, ``more`` (numbers and sources), and ``kept``.
