@@ -75,8 +75,8 @@ class Stroke:
 
     Attributes
     ----------
-    x : int
-        Tick.
+    x : int or float
+        Tick; where it was `played`, as exactly as that is known.
     y : float
         Row.
     lane : int
@@ -85,13 +85,16 @@ class Stroke:
         Whether a ring singles it out.
     small : bool
         Whether it is drawn smaller, so that a stroke under it is still seen.
+    played : bool
+        Whether it is one of a take, under those that were meant.
     """
 
-    x: int
+    x: float
     y: float
     lane: int
     ring: bool = False
     small: bool = False
+    played: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -210,8 +213,10 @@ class Scene(Printed):
     @property
     def radius(self) -> float:
         """Radius of a stroke in px: smaller where strokes are close together."""
-        ticks: dict[int, set[int]] = {}
+        ticks: dict[int, set[float]] = {}
         for stroke in self.strokes():
+            if stroke.played:
+                continue  # a take changes nothing of what was meant
             ticks.setdefault(stroke.lane, set()).add(stroke.x)
         room = (self.width - self.left - self.right) / max(map(len, ticks.values()), default=1)
         return max(2.5, min(8.0, 0.36 * room))

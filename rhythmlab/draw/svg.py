@@ -54,8 +54,8 @@ def svg(scene: Scene, *, live: bool = False, inks: Mapping[str, str] | None = No
     Returns
     -------
     str
-        One ``<svg role="img">`` with the scene's text alternative; every stroke carries ``data-tick`` and
-        ``data-lane``.
+        One ``<svg role="img">`` with the scene's text alternative; every stroke carries ``data-lane``,
+        and each that was meant ``data-tick``.
 
     Examples
     --------
@@ -99,7 +99,8 @@ def _paint(
             ring += f'style="stroke:{colour("ink")}" stroke-width="1.6"/>' if mark.ring else ""
             points = f'd="{outline(shape(lane), x, y, size)}"'
             style = f'style="fill:{colour(lane_role(lane))};stroke:{edge[0]}" stroke-width="{edge[1]}"'
-            return f'{ring}<path data-tick="{tick}" data-lane="{lane}" {points} {style}/>'
+            meant = "" if mark.played else f' data-tick="{tick}"'
+            return f'{ring}<path{meant} data-lane="{lane}" {points} {style}/>'
         case Rule(x, top, bottom, role):
             return _line(scene.x(x), top * high, scene.x(x), bottom * high, role, colour)
         case Line(left, top, right, bottom, role):

@@ -5,18 +5,17 @@ from dataclasses import replace
 from itertools import pairwise
 from math import cos, pi, sin
 
-from rhythmlab.draw.palette import lane_role
-from rhythmlab.draw.scene import ROW, Band, Line, Mark, Rule, Scene, Text
-from rhythmlab.practice.under import Mark as Marked
-from rhythmlab.practice.under import Under
-from rhythmlab.text import numbers
+from rhythmlab.draw.scene import ROW, Line, Mark, Rule, Scene, Stroke, Text
+from rhythmlab.practice.under import Under, marked
 
-#: Px on a page: height of a row, of a stroke and its width, radius of the ring, and corners that it has.
-_ROW, _HIGH, _WIDE, _RING, _CORNERS = 22, 16, 5, 12, 24
+#: As in `under.mjs`, in px: height of a lane, of its marks, of the words under them, and radius of the ring.
+_LANE, _HIGH, _WORDS, _RING = 26, 20, 24, 12
+#: Px of a letter of a lane's name and of the word that names a stroke, at most, and corners of the ring.
+_LETTER, _NAME_LETTER, _CORNERS = 9, 11, 24
 
 
 def with_take(scene: Scene, played: Under, meant: Sequence[Sequence[int]], cycle: int = 0) -> Scene:
-    """Put the strokes of one cycle of a take under a picture, on its ticks.
+    """Put the strokes of one cycle of a take under a picture, on its ticks, as a stage does.
 
     Parameters
     ----------
@@ -32,69 +31,67 @@ def with_take(scene: Scene, played: Under, meant: Sequence[Sequence[int]], cycle
     Returns
     -------
     Scene
-        The picture with a row for each lane that was played, and a ring round the stroke that matters; its
-        text alternative says so.
+        The picture with a row for each lane that was to be played, its strokes in the lane's own shape, and a
+        ring round the stroke that matters, named; its text alternative says what the stage says of it.
 
     Examples
     --------
     >>> from rhythmlab.draw.pictures import strip
-    >>> played = {"cycles": [[(0, 0.0), (1, 0.1)]], "mark": None, "start": 0, "stop": 6}
-    >>> with_take(strip((3, 2)), played, [(0, 2, 4), (0, 3)]).alt.partition("Under ")[2]
-    'it what was played in cycle 1 of 1: 1 of 3 strokes, 1 of 2 strokes.'
+    >>> played = {"cycles": [[(0, 0.0), (1, 0.1)]], "said": ["What you played in cycle 1 of 1: 2 strokes."],
+    ...           "names": {"0": "3", "1": "2"}, "mark": None, "start": 0, "stop": 6}
+    >>> with_take(strip((3, 2)), played, [(0, 2, 4), (0, 3)]).alt[-43:]
+    'What you played in cycle 1 of 1: 2 strokes.'
     """
-    cycles = played["cycles"]
+    cycles, mark, names = played["cycles"], played["mark"], played["names"]
     if not scene.moves or not cycles:
         return scene
-    mark = played["mark"]
     which = min(max(1, cycle or (mark or {"cycle": 1})["cycle"] or 1), len(cycles))
-    strokes = cycles[which - 1]
-    lanes = sorted({lane for each in cycles for lane, _ in each})
+    strokes = [(lane, max(at, scene.start)) for lane, at in cycles[which - 1]]
+    lanes = sorted({*map(int, names), *(lane for each in cycles for lane, _ in each)})
     tick_px = scene.x(scene.start + 1) - scene.x(scene.start)
-    half, top = _WIDE / 2 / tick_px, scene.rows
-    marks: list[Mark] = [Text(scene.start, top + _ROW * len(lanes) / 2 / ROW, "you", "plain", "left")]
-    said = []
-    for row, lane in enumerate(lanes):
-        y0 = top + (_ROW * row + 3) / ROW
-        y1 = y0 + _HIGH / ROW
-        ticks = [tick for tick in (meant[lane] if lane < len(meant) else ()) if _seen(scene, tick)]
-        marks += [Rule(tick, y0, y1, "stem") for tick in ticks]
-        found = [at for of, at in strokes if of == lane]
+    y = {lane: scene.rows + _LANE * (row + 0.5) / ROW for row, lane in enumerate(lanes)}
+    half, high = _HIGH / 2 / ROW, _LANE * len(lanes)
+    marks: list[Mark] = []
+    for lane in lanes:
+        marks += [Text(scene.start, y[lane], text, "plain", "left") for text in _name(scene, names, lane)]
+        ticks = meant[lane] if lane < len(meant) else ()
+        marks += [Rule(at, y[lane] - half, y[lane] + half, "stem") for at in ticks if _seen(scene, at)]
         marks += [
-            Band(max(at, scene.start) - half, max(at, scene.start) + half, y0, y1, lane_role(lane))
-            for at in found
-            if _seen(scene, max(at, scene.start))
+            Stroke(at, y[lane], lane, small=True, played=True)
+            for of, at in strokes
+            if of == lane and _seen(scene, at)
         ]
-        many = len(meant[lane]) if lane < len(meant) else 0
-        said.append(f"{numbers.number(len(found))} of {numbers.plural(many, 'stroke')}")
-    told = f"Under it what was played in cycle {which} of {len(cycles)}: {', '.join(said)}"
     if mark and mark["cycle"] in (0, which) and mark["lane"] in lanes:
-        at, word = _found(strokes, mark, played["stop"] - played["start"])
-        if _seen(scene, max(at, scene.start)):
-            y = top + (_ROW * lanes.index(mark["lane"]) + 3 + _HIGH / 2) / ROW
-            marks += _ring(scene, max(at, scene.start), y, tick_px, word)
-            told += f"; the ringed one is {word}"
-    high = (_ROW * len(lanes) + 8) / ROW
-    return replace(scene, marks=(*scene.marks, *marks), rows=scene.rows + high, alt=f"{scene.alt} {told}.")
+        found = marked(cycles[which - 1], mark, played["stop"] - played["start"])
+        at = max(mark["tick"] if found is None else found, scene.start)
+        if _seen(scene, at):
+            row, of = y[mark["lane"]], mark["tick"]
+            marks += [Line(of, row, at, row, "edge")] if _seen(scene, of) else []
+            marks += _ring(at, row, tick_px)
+            how = "not played" if found is None else "late" if found > of else "early"
+            word = f"{mark['name']}: {how}" if mark["name"] else how
+            wide = _NAME_LETTER * len(word) / 2 / tick_px
+            least, most = scene.start - scene.left / tick_px + wide, scene.stop + scene.right / tick_px - wide
+            high += _WORDS
+            marks.append(Text(max(least, min(at, most)), scene.rows + (high - 10) / ROW, word, "name"))
+    said = f"{scene.alt} {played['said'][which - 1]}"
+    return replace(scene, marks=(*scene.marks, *marks), rows=scene.rows + (high + 4) / ROW, alt=said)
 
 
 def _seen(scene: Scene, tick: float) -> bool:
     return scene.start <= tick <= scene.stop
 
 
-def _found(strokes: Sequence[tuple[int, float]], mark: Marked, ticks: int) -> tuple[float, str]:
-    """Return where the stroke that matters stands, and what it is: late, early or not played."""
-    own = [at for lane, at in strokes if lane == mark["lane"]]
-    near = min(own, key=lambda at: abs(at - mark["tick"]), default=None)
-    if near is None or abs(near - mark["tick"]) >= ticks / 8:
-        return mark["tick"], "not played"
-    return near, "late" if near > mark["tick"] else "early"
+def _name(scene: Scene, names: dict[str, str], lane: int) -> list[str]:
+    """Return what stands beside a lane of a take: whose it is and which, as far as there is room."""
+    name = names.get(str(lane), "")
+    return [text for text in (f"you {name}", name, "you") if text and len(text) * _LETTER < scene.left - 14][
+        :1
+    ]
 
 
-def _ring(scene: Scene, at: float, y: float, tick_px: float, word: str) -> list[Mark]:
-    """Return a ring of straight pieces, and its word beside it, where there is room."""
+def _ring(at: float, y: float, tick_px: float) -> list[Mark]:
+    """Return a ring of straight pieces, which also stands where no stroke does."""
     turns = [2 * pi * corner / _CORNERS for corner in range(_CORNERS + 1)]
     points = [(at + _RING * cos(turn) / tick_px, y + _RING * sin(turn) / ROW) for turn in turns]
-    ring: list[Mark] = [Line(*a, *b, "edge") for a, b in pairwise(points)]
-    right = scene.x(at) <= scene.width - 90
-    beside = at if right else at - (_RING + 26) / tick_px
-    return [*ring, Text(beside, y, word, "plain", "from" if right else "")]
+    return [Line(*a, *b, "edge") for a, b in pairwise(points)]

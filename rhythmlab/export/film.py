@@ -240,12 +240,12 @@ class Film:
 
 @dataclass(frozen=True)
 class _Page:
-    """A page as pixels: without and with all of its strokes grown, and where each stroke is."""
+    """A page as pixels: without and with all of its strokes grown, and where each stroke that sounds is."""
 
     scene: Scene
     empty: Pixels
     grown: Pixels
-    boxes: tuple[tuple[int, slice, slice], ...]
+    boxes: tuple[tuple[float, slice, slice], ...]
 
     def at(self, tick: Fraction, reach: Fraction) -> Pixels:
         """Return the page with the playhead on a tick; strokes that it passed within a reach are grown."""
@@ -465,6 +465,8 @@ def _page(scene: Scene, high: int) -> _Page:
     room = ceil(scene.radius * _GROWN * scale) + 3
     boxes = []
     for stroke in scene.strokes():
+        if stroke.played:
+            continue  # what a take had is seen, and not heard
         x, y = round(scene.x(stroke.x) * scale), round(stroke.y * ROW * scale)
         boxes.append((stroke.x, slice(max(0, y - room), y + room), slice(max(0, x - room), x + room)))
     return _Page(scene, _on(small, high), _on(_pixels(drawn), high), tuple(boxes))

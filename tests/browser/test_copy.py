@@ -9,6 +9,7 @@ import pytest
 from PIL import Image
 
 import rhythmlab as rl
+from rhythmlab.draw.svg import svg
 from tests.browser.bare import open_stage
 from tests.panels.test_saving import played
 
@@ -75,6 +76,32 @@ def test_the_svg_stands_by_itself_with_the_strokes_of_the_take(page, panel):
     assert "heard as one line" in root[1].text
     seen = [one for one in root.iter() if one.get("data-lane") and not one.get("data-tick")]
     assert len(seen) == 7
+
+
+_STROKES = """(svg) => {
+  const strokes = [...svg.querySelectorAll("[data-lane]:not([data-tick])")].map((one) => {
+    const { x, width } = one.getBBox();
+    return [Number(one.dataset.lane), x + width / 2];
+  });
+  return [strokes, [...svg.querySelectorAll("text")].map((one) => one.textContent)];
+}"""
+
+
+@pytest.mark.parametrize("cycle", [1, 2])
+def test_a_saved_picture_has_the_take_as_the_card_has_it(page, panel, cycle):
+    """The same strokes at the same places, the same names beside them, and the same sentence."""
+    mark = {"cycle": 2, "lane": 0, "tick": 6, "name": "& of 2"}
+    panel.stage.played, panel.stage.struck = {**panel.stage.played, "mark": mark}, cycle
+    open_stage(page, panel.stage)
+    card = page.locator(".rl-struck")
+    strokes, names = card.evaluate(_STROKES)
+    page.evaluate("(svg) => document.body.insertAdjacentHTML('beforeend', svg)", svg(panel.picture))
+    saved, texts = page.locator("body > svg").evaluate(_STROKES)
+    assert [lane for lane, _ in saved] == [lane for lane, _ in strokes] == [0] * 4 + [1] * 3
+    assert [x for _, x in saved] == pytest.approx([x for _, x in strokes], abs=0.02)
+    assert texts[-len(names) :] == names
+    assert ("& of 2: late" in names) == (cycle == 2)
+    assert panel.picture.alt.endswith(card.get_attribute("aria-label"))
 
 
 @pytest.mark.parametrize("clipboard", ["undefined", "{ write: () => Promise.reject(new Error('no')) }"])

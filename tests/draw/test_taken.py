@@ -5,8 +5,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import rhythmlab as rl
-from rhythmlab.draw.palette import lane_role
-from rhythmlab.draw.scene import Band, Rule, Text
+from rhythmlab.draw.scene import Line, Rule, Stroke, Text
 from rhythmlab.draw.taken import with_take
 from tests.profile import tries
 
@@ -14,49 +13,82 @@ pulses = st.integers(2, 9)
 strokes = st.lists(st.tuples(st.integers(0, 1), st.floats(0, 0.999)), max_size=9)
 
 
+def taken(cycles, ticks, mark=None, names=("right hand", "left hand")):
+    """Return a take as a stage has it."""
+    said = [f"What you played in cycle {i + 1} of {len(cycles)}: said." for i in range(len(cycles))]
+    named = {str(lane): name for lane, name in enumerate(names)}
+    return {"cycles": cycles, "said": said, "names": named, "mark": mark, "start": 0, "stop": ticks}
+
+
 @settings(max_examples=tries(40), deadline=None)
 @given(pair=st.tuples(pulses, pulses), cycles=st.lists(strokes, min_size=1, max_size=4), data=st.data())
 def test_every_stroke_of_the_cycle_shown_stands_on_its_tick(pair, cycles, data):
-    """One bar a stroke, in the colour of its lane, centred on where it was played; none of other cycles."""
+    """One in the shape of its lane, none of other cycles; and what was meant is as it was."""
     p = rl.Polyrhythm(*pair)
     cycles = [[(lane, at * p.ticks) for lane, at in each] for each in cycles]
     which = data.draw(st.integers(1, len(cycles)))
     scene = rl.pictures.strip(p)
-    played = {"cycles": cycles, "mark": None, "start": 0, "stop": p.ticks}
     meant = [[int(tick) for tick in lane.onsets] for lane in p.cycle().lanes]
-    joined = with_take(scene, played, meant, which)
+    joined = with_take(scene, taken(cycles, p.ticks), meant, which)
     assert joined.marks[: len(scene.marks)] == scene.marks
+    assert joined.radius == scene.radius
     added = joined.marks[len(scene.marks) :]
-    bars = sorted((one.role, (one.left + one.right) / 2) for one in added if isinstance(one, Band))
-    expected = sorted((lane_role(lane), at) for lane, at in cycles[which - 1])
-    assert [role for role, _ in bars] == [role for role, _ in expected]
-    assert [at for _, at in bars] == pytest.approx([at for _, at in expected])
-    lanes = {lane for each in cycles for lane, _ in each}
-    assert sorted(one.x for one in added if isinstance(one, Rule)) == sorted(
-        tick for lane in lanes for tick in meant[lane]
-    )
-    assert all(scene.rows <= one.top < one.bottom <= joined.rows for one in added if isinstance(one, Band))
-    assert joined.alt.startswith(scene.alt)
-    assert f"cycle {which} of {len(cycles)}" in joined.alt
+    found = [one for one in added if isinstance(one, Stroke)]
+    assert sorted((one.lane, one.x) for one in found) == sorted(cycles[which - 1])
+    assert all(one.played for one in found)
+    assert len({(one.lane, one.y) for one in found}) == len({one.lane for one in found})
+    rules = [one for one in added if isinstance(one, Rule)]
+    assert sorted(one.x for one in rules) == sorted(tick for lane in meant for tick in lane)
+    assert all(scene.rows <= one.top < one.bottom <= joined.rows for one in rules)
+    assert joined.alt == f"{scene.alt} What you played in cycle {which} of {len(cycles)}: said."
 
 
+@pytest.mark.parametrize("named", ["beat 2", ""])
 @pytest.mark.parametrize(("at", "word"), [(3.3, "late"), (2.8, "early"), (None, "not played")])
-def test_the_stroke_that_matters_is_ringed_and_named(at, word):
-    """In its own cycle alone: late, early or not played, in the picture and in its text."""
+def test_the_stroke_that_matters_is_ringed_and_named(at, word, named):
+    """In its own cycle alone: its place, and late, early or not played, under its ring."""
     scene = rl.pictures.strip((4, 3))
     first = [(0, 0.0)] if at is None else [(0, 0.0), (0, at)]
-    mark = {"cycle": 2, "lane": 0, "tick": 3}
-    played = {"cycles": [[(0, 0.0)], first], "mark": mark, "start": 0, "stop": 12}
-    joined = with_take(scene, played, [(0, 3, 6, 9), (0, 4, 8)])
-    assert joined.alt.endswith(f"; the ringed one is {word}.")
-    assert [one.text for one in joined.marks if isinstance(one, Text)][-1] == word
-    assert "ringed" not in with_take(scene, played, [(0, 3, 6, 9), (0, 4, 8)], 1).alt
+    played = taken([[(0, 0.0)], first], 12, {"cycle": 2, "lane": 0, "tick": 3, "name": named})
+    meant = [(0, 3, 6, 9), (0, 4, 8)]
+    joined = with_take(scene, played, meant)
+    last = joined.marks[-1]
+    assert last.text == (f"{named}: {word}" if named else word)
+    ring = [one for one in joined.marks if isinstance(one, Line) and one not in scene.marks]
+    assert sum(one.left + one.right for one in ring[-24:]) / 48 == pytest.approx(3 if at is None else at)
+    assert max(one.bottom for one in ring) < last.y < joined.rows
+    other = with_take(scene, played, meant, 1)
+    assert not [one for one in other.marks if isinstance(one, Line) and one not in scene.marks]
+    assert other.rows < joined.rows
+
+
+@settings(max_examples=tries(20), deadline=None)
+@given(tick=st.sampled_from([0, 3, 6, 9]), off=st.floats(-0.9, 0.9), name=st.text("abc &", max_size=24))
+def test_the_name_of_the_ringed_stroke_stays_in_the_picture(tick, off, name):
+    """At either end of the cycle it moves inwards."""
+    scene = rl.pictures.strip((4, 3))
+    mark = {"cycle": 0, "lane": 0, "tick": tick, "name": name}
+    joined = with_take(scene, taken([[(0, tick + off)]], 12, mark), [(0, 3, 6, 9), (0, 4, 8)])
+    last = joined.marks[-1]
+    half = 10 * len(last.text) / 2
+    assert half <= joined.x(last.x) <= joined.width - half
+
+
+def test_a_lane_that_was_not_played_has_its_row_and_each_row_the_name_that_fits():
+    """Whose it is and which, where the gutter has room; else which, else whose."""
+    scene = rl.pictures.strip((4, 3))
+
+    def names(*given):
+        joined = with_take(scene, taken([[(0, 0.0)]], 12, names=given), [(0, 3, 6, 9), (0, 4, 8)])
+        return [one.text for one in joined.marks[len(scene.marks) :] if isinstance(one, Text)]
+
+    assert names("4", "3") == ["you 4", "you 3"]
+    assert names("snare", "a long name of one") == ["snare", "you"]
 
 
 def test_a_picture_without_time_and_no_take_stay_as_they_are():
     """Ways over tempos have no ticks to stand on."""
     ways = rl.pictures.ways((7, 4), 72)
-    played = {"cycles": [[(0, 0.0)]], "mark": None, "start": 0, "stop": 240}
-    assert with_take(ways, played, [(0,)]) is ways
+    assert with_take(ways, taken([[(0, 0.0)]], 240), [(0,)]) is ways
     strip = rl.pictures.strip((4, 3))
-    assert with_take(strip, {**played, "cycles": []}, [(0,)]) is strip
+    assert with_take(strip, taken([], 12), [(0,)]) is strip

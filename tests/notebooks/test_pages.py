@@ -235,6 +235,7 @@ def test_controls_in_the_table_are_in_the_panel(page):
     has = {name for one in (panel, *others) for name in names_of(one)}
     script = str(Stage._esm)
     has |= {name for name in ("Sound", "Practise", "Play along", "Save") if f'drawer.add("{name}"' in script}
+    has |= {part["name"] for part in panel.stage.parts.get("shelf", [])}
     has |= {
         child.description
         for child in (getattr(panel, "_limbs", None), getattr(panel, "_step", None))
