@@ -24,6 +24,7 @@ For a room
 Guesses and exercises
   rl.pages.predict("00-guess")        a guess that is kept
   rl.pages.question("01-exercise")    the question of an exercise
+  rl.pages.exercise("01-exercise")    an exercise that is answered in a field
   rl.pages.check("01-exercise", answer=30)  which part of an answer is off
   rl.pages.answer("01-exercise")      the worked answer, folded away
 """

@@ -8,6 +8,7 @@ from .panels.pages_05_to_07 import (
     move_accent as move_accent,
     phrase_and_stick as phrase_and_stick,
 )
+from .panels.exercise import exercise as exercise
 from .panels.guess import predict as predict
 from .panels.my_hands import my_hands as my_hands
 from .panels.pages_00_to_04 import (

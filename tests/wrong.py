@@ -168,6 +168,7 @@ CALLS: dict[str, Callable[[], dict[str, object]]] = {
     },
     "classroom.assignment": lambda: {"name": "grid-and-composite", "seat": 7, "mode": "practice"},
     "playing.changeover": lambda: {"what": P, "of": 0, "against": 1, "limits": None},
+    "pages.exercise": lambda: {"id": "01-exercise"},
     "pages.check": lambda: {"id": "01-exercise", "answer": 30},
     "playing.check_sticking": lambda: {"hands": "RLRR", "tempo": 120, "ms": None, "limits": None},
     "composite": lambda: {"what": P, "start": 0, "stop": 28},

@@ -137,12 +137,12 @@ def test_the_code_is_short_and_one_call_a_cell(page):
 
 @every_page
 def test_the_exercise_is_followed_by_its_folded_answer(page):
-    """One cell tagged exercise with an empty answer, then one tagged answer whose source is hidden."""
+    """One cell tagged exercise with its field, then one tagged answer whose source is hidden."""
     (exercise,), (answer,) = page.cells("code", "exercise"), page.cells("code", "answer")
     cells = page.notebook["cells"]
     assert cells.index(answer) == cells.index(exercise) + 1
     assert answer["metadata"]["jupyter"] == {"source_hidden": True}
-    asked = re.fullmatch(r'rl\.pages\.check\("([\w-]+)", answer=\[\]\)', page.source(exercise))
+    asked = re.fullmatch(r'rl\.pages\.exercise\("([\w-]+)"\)', page.source(exercise))
     assert page.source(answer) == f'rl.pages.answer("{asked[1]}")'
     before = page.source(cells[cells.index(exercise) - 1])
     assert "## Exercise" in before
@@ -154,7 +154,7 @@ def test_the_exercise_is_followed_by_its_folded_answer(page):
 def test_the_questions_of_a_page_are_its_own(page):
     """The ids of guess and exercise begin with the page's number and exist."""
     asked = re.findall(
-        r'rl\.pages\.(?:predict|check|answer)\("([\w-]+)"', "\n".join(map(page.source, page.cells("code")))
+        r'rl\.pages\.(?:predict|exercise|answer)\("([\w-]+)"', "\n".join(map(page.source, page.cells("code")))
     )
     assert len(asked) == 3
     assert all(key in PAGE_IDS and key.startswith(page.path.name[:2]) for key in asked)
@@ -273,8 +273,8 @@ def test_run_all_is_green_and_says_what_is_not_answered_yet(page, tmp_path, monk
     shown = run(page, sources * 2)
     assert time.process_time() - began < 10
     for source, value in zip(sources * 2, shown, strict=True):
-        if source.startswith("rl.pages.check"):
-            assert repr(value).startswith("Not answered yet: ")
+        if source.startswith("rl.pages.exercise"):
+            assert value.verdict.text.startswith("Not answered yet: ")
         if "guess=" in source:
             assert value.stage.notice == ""
             assert (value._guess.value, value._guess.told, value._guess.covered) == ("", "", True)
@@ -283,24 +283,23 @@ def test_run_all_is_green_and_says_what_is_not_answered_yet(page, tmp_path, monk
 
 
 @every_page
-def test_the_right_answer_in_its_cell_is_accepted(page):
-    """Pasted between the brackets as a reader would write it: right, with the reason."""
-    (exercise,) = page.cells("code", "exercise")
-    source = page.source(exercise)
-    key = re.search(r'"([\w-]+)"', source)[1]
-    right = [part if isinstance(part, str) else int(part) for part in rl.pages.question(key).right]
-    _, judged = run(page, ["import rhythmlab as rl", source.replace("answer=[]", f"answer={right!r}")])
-    assert judged.right
-    assert repr(judged).startswith("Right. ")
-    _, unanswered = run(page, ["import rhythmlab as rl", source])
-    assert repr(unanswered) == f"Not answered yet: {rl.pages.question(key).form}"
+def test_the_right_answer_is_accepted_in_the_field_and_in_a_cell(page):
+    """Typed as on paper, with commas: right, with the reason; and so is the list in a cell."""
+    (cell,) = page.cells("code", "exercise")
+    _, exercise = run(page, ["import rhythmlab as rl", page.source(cell)])
+    asked = exercise.asked
+    assert exercise.verdict.text == f"Not answered yet: {asked.form}"
+    exercise.field.value = ", ".join(map(str, asked.worked()))
+    assert exercise.verdict.right
+    assert exercise.verdict.text.startswith("Right. ")
+    assert rl.pages.check(asked.id, answer=asked.worked()).right
 
 
 @every_page
 def test_the_page_asks_what_the_question_asks(page):
     """The exercise on the page is about the numbers that the check works with."""
     source = "\n".join(map(page.source, page.cells("code")))
-    asked = rl.pages.question(re.search(r'rl\.pages\.check\("([\w-]+)"', source)[1])
+    asked = rl.pages.question(re.search(r'rl\.pages\.exercise\("([\w-]+)"', source)[1])
     text = page.sections["Exercise"]
     named = set(re.findall(r"\d+", asked.text)) - {"1"}
     assert named <= set(re.findall(r"\d+", text)), named

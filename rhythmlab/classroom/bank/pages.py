@@ -57,7 +57,7 @@ QUESTIONS = (
             right=numbers(len(composite(Polyrhythm(5, 3))), Tempo(60, pulse=1).bpm_of(Polyrhythm(5, 3), 0)),
             why="5 + 3 strokes less the shared one are 7 sounds; five strokes go into the time of three, so "
             "the 5 goes at 60 times 5/3, which is 100 bpm.",
-            form="write two numbers in the brackets, sounds first, for example answer=[9, 120].",
+            form="write two numbers, sounds first, for example [9, 120].",
             units=("sound", "bpm"),
         ),
     ),
@@ -107,7 +107,7 @@ QUESTIONS = (
         field="four places",
         why="The strokes of the 4 are three sixteenths apart, so each comes one sixteenth earlier in its "
         "beat.",
-        form='write the places in quotes, for example answer=["1", "& of 1", "2"].',
+        form='write the places, for example ["1", "& of 1", "2"].',
     ),
     _reworded(
         "04-guess",
@@ -127,7 +127,7 @@ QUESTIONS = (
         field="eight gaps in ticks",
         why="Each stroke comes one tick earlier than the one before, until it is exactly midway, 4 ticks "
         "from both beats, so -4 is as true as 4; from there the gap closes from the other side.",
-        form="write the ticks in the brackets, for example answer=[0, -1, 2, 1] for 4 against 3; exactly "
+        form="write the ticks, for example [0, -1, 2, 1] for 4 against 3; exactly "
         "midway either sign will do.",
     ),
     _page(
@@ -151,7 +151,7 @@ QUESTIONS = (
         "second, and up to which bpm of the 5 four parts of 100 ms?",
         parts=("counted from the 4", "counted from the 5"),
         why="Six parts a second are 360 a minute, five to a beat; four parts of 100 ms make 400 ms.",
-        form="write two numbers, for example answer=[60, 60].",
+        form="write two numbers, for example [60, 60].",
     ),
     _page(
         "06-guess",
@@ -172,7 +172,7 @@ QUESTIONS = (
         (27,),
         text="27 as groups: fours, as many as fit, and a three at the end.",
         why="Six fours are 24, and the three makes 27.",
-        form="write the groups in the brackets, for example answer=[4, 4, 4, 3] for 15.",
+        form="write the groups, for example [4, 4, 4, 3] for 15.",
     ),
     _page(
         "07-guess",
@@ -196,7 +196,7 @@ QUESTIONS = (
         field="bars and accents",
         parts=("bars", "accents"),
         why="Nine and seven have no common factor, so they meet after 63 eighths.",
-        form="write two numbers, for example answer=[3, 4].",
+        form="write two numbers, for example [3, 4].",
     ),
     _page(
         "08-guess",
@@ -226,7 +226,7 @@ QUESTIONS = (
                 for pulse in (1, 0)
             ),
             why="The 3 comes every 600 ms and the 4 every 450, so the faster pulse has the less room.",
-            form="write two numbers, for example answer=[30, 20].",
+            form="write two numbers, for example [30, 20].",
             units=("ms",),
         ),
     ),
@@ -253,7 +253,7 @@ QUESTIONS = (
             parts=("the length", *part_names("stroke", 4)),
             right=numbers(7, *(tick + 1 for tick in Polyrhythm(7, 4).onsets(1))),
             why="The bar has 28 sixteenths, and the 4 shares them evenly: seven each, tied over the beats.",
-            form="write five numbers, for example answer=[5, 1, 6, 11, 16] for 5 against 4.",
+            form="write five numbers, for example [5, 1, 6, 11, 16] for 5 against 4.",
             units=("sixteenth",),
         ),
     ),
