@@ -58,6 +58,15 @@ def elsewhere(_named_in_examples, tmp_path, monkeypatch):
 
 
 @pytest.fixture(scope="session")
+def node():
+    """Give Node, which alone runs the browser's part and may be missing on a reader's machine."""
+    program = shutil.which("node")
+    if program is None:
+        pytest.skip("Node is not on this machine; see DEVELOPERS.md")
+    return program
+
+
+@pytest.fixture(scope="session")
 def chromium():
     """Give the browser; a missing one is a failure, never a skip."""
     program = shutil.which("chromium")

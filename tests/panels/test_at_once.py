@@ -3,7 +3,6 @@
 import json
 import random
 import re
-import shutil
 import subprocess
 from fractions import Fraction
 from pathlib import Path
@@ -74,15 +73,12 @@ def cases():
 
 
 @pytest.fixture(scope="module")
-def answered():
-    """Return how the browser's script answers, run by Node, which may be missing on a reader's machine."""
-    program = shutil.which("node")
-    if program is None:
-        pytest.skip("Node is not on this machine, and only Node runs the browser's part; see DEVELOPERS.md")
+def answered(node):
+    """Return how the browser's script answers, run by Node."""
 
     def answer(**asked):
         text = json.dumps({"templates": sentences(), **asked})
-        done = subprocess.run([program, ANSWERS], input=text, capture_output=True, text=True, timeout=300)
+        done = subprocess.run([node, ANSWERS], input=text, capture_output=True, text=True, timeout=300)
         assert done.returncode == 0, done.stderr
         return json.loads(done.stdout)
 

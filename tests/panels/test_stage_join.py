@@ -2,7 +2,6 @@
 
 import json
 import re
-import shutil
 import subprocess
 from pathlib import Path
 
@@ -13,17 +12,6 @@ from rhythmlab.panels.stage.join import join
 
 STAGE = Path(joining.__file__).parent
 MODULES = sorted(STAGE.glob("*.mjs"))
-
-
-@pytest.fixture
-def node():
-    """Node, which may be missing on a reader's machine; `.ci/run` counts a skipped test as failed."""
-    program = shutil.which("node")
-    if program is None:
-        pytest.skip(
-            "Node is not on this machine, and only Node can load the joined module; see DEVELOPERS.md"
-        )
-    return program
 
 
 def write(folder: Path, **modules: str) -> Path:

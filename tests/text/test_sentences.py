@@ -3,7 +3,6 @@
 import ast
 import json
 import re
-import shutil
 import subprocess
 from html.parser import HTMLParser
 from pathlib import Path
@@ -90,11 +89,8 @@ def said():
 
 
 @pytest.fixture(scope="module")
-def browser_says():
-    """Fill templates in Node; it may be missing on a reader's machine, and `.ci/run` fails where it is."""
-    program = shutil.which("node")
-    if program is None:
-        pytest.skip("Node is not on this machine, and only Node runs the browser's part; see DEVELOPERS.md")
+def browser_says(node):
+    """Fill templates in Node."""
 
     def fill(known: dict, asked: list) -> list:
         script = (
@@ -105,7 +101,7 @@ def browser_says():
             "console.log(JSON.stringify(out));"
         )
         done = subprocess.run(
-            [program, "--input-type=module", "-e", script],
+            [node, "--input-type=module", "-e", script],
             input=json.dumps({"known": known, "asked": asked}),
             capture_output=True,
             text=True,
