@@ -155,18 +155,27 @@ export function beatsOf(plan, home) {
 
 /** Keep what a figure shows in as many rows as its room asks for; `read` says {beats, bars} of home, `resized` is called when the room changes. */
 export function makeBreaks(figure, read, resized) {
-  let [whole, key, width, marks] = [null, "", 0, null];
-  const watch = new ResizeObserver(() => figure.clientWidth !== width && resized());
-  watch.observe(figure);
+  let [whole, key, room, marks] = [null, "", 0, null];
+  const measured = () => {
+    const [width, root] = [figure.clientWidth, getComputedStyle(document.documentElement)];
+    const letters = parseFloat(root.fontSize) / 16 || 1; // the reader's own
+    return width && Math.max(width / letters, Math.min(width, SMALLEST));
+  };
+  // told after each layout: to ask at every change would lay out the page once more; the card grows with the letters
+  const watch = new ResizeObserver(() => {
+    const now = measured();
+    if (now === room) return;
+    room = now;
+    resized();
+  });
+  for (const one of [figure, figure.parentElement]) watch.observe(one);
   const update = () => {
     const fresh = figure.querySelector(":scope > svg[role=img]");
     if (fresh && fresh !== whole) [whole, key, marks] = [fresh, "", null];
     const frame = frameOf(whole);
-    width = figure.clientWidth;
-    if (!frame || !width) return;
+    room ||= measured();
+    if (!frame || !room) return;
     const least = Math.min(LEAST_PX + 2, ...[...whole.querySelectorAll("text")].map((one) => given(one, "font-size")));
-    const letters = parseFloat(getComputedStyle(document.documentElement).fontSize) / 16 || 1; // the reader's own
-    const room = Math.max(width / letters, Math.min(width, SMALLEST));
     const fits = (least * room) / frame.width >= LEAST_PX;
     const now = fits ? "whole" : JSON.stringify([room, read()]);
     if (now === key) return;

@@ -8,6 +8,7 @@ const LONG_TITLE = 45;
 
 /** Build the head above the picture. `stage` is {model, engine, bar, slide, hold}, on a wall also what `nudge`s the tempo by `STEP`. */
 export function makeHead(el, { model, engine, bar, slide, hold, nudge = null }) {
+  el.classList.add("rl-card");
   const head = element("div", "rl-head", el, { role: "group" });
   const title = element("div", "rl-title", head);
   const facts = element("p", "rl-facts", head);

@@ -47,8 +47,11 @@ export function choice(text, parent, options, chosen) {
     select.setAttribute("aria-label", said);
   };
   name(text);
+  let offered = "";
   const offer = (list) => {
-    const before = select.value;
+    const [before, now] = [select.value, JSON.stringify(list)];
+    if (now === offered) return;
+    offered = now;
     select.replaceChildren(
       ...list.map(([value, said]) => {
         const option = document.createElement("option");
@@ -70,6 +73,7 @@ export function range(text, parent, { min, max, step, said }, moved) {
   const input = element("input", "", label, { type: "range", min, max, step, "aria-label": text });
   const write = (value) => {
     if (document.activeElement !== input || Number(input.value) !== value) input.value = String(value);
+    if (input.title === said(value)) return;
     input.setAttribute("aria-valuetext", said(value));
     input.title = said(value);
   };
