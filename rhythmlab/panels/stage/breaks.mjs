@@ -1,5 +1,5 @@
 // A picture of time that is wider than its room stands in rows, broken at beats of home, in letters that can be read.
-import { given, LEAST_PX, LOWER, marksOf } from "./marks.mjs";
+import { given, LEAST_PX, LOWER, marksOf, split } from "./marks.mjs";
 import { element } from "./parts.mjs";
 import { frameOf, xOf } from "./playhead.mjs";
 
@@ -69,13 +69,6 @@ function laid(marks, frame, { beats, bars }, room) {
   return { rows, left, parts, shrink, more: across / longest / tick };
 }
 
-/** A name on two lines. */
-function split(said) {
-  const spaces = [...said.matchAll(/ /g)].map(({ index }) => index);
-  const at = spaces.sort((a, b) => Math.abs(a - said.length / 2) - Math.abs(b - said.length / 2))[0];
-  return [said.slice(0, at), said.slice(at + 1)];
-}
-
 /** On which level under their line small marks of a row stand, so that none touches another or a number. */
 function levels(marks, x) {
   const taken = new Map();
@@ -98,15 +91,16 @@ function rowOf(whole, frame, marks, { left, parts, shrink, more }, [from, to], r
   const levelOf = levels(marks.filter((mark) => mark.kind === "at" && inside(mark.x)), (one) => x(given(one, "x")));
   let low = 0;
   const moved = (mark, by, down = 0) => {
-    const made = document.createElementNS(svg.namespaceURI, "g");
+    const one = mark.one.cloneNode(true);
+    const made = mark.stroke ? document.createElementNS(svg.namespaceURI, "g") : one; // a stroke grows as it passes
+    if (made !== one) made.append(one);
     made.setAttribute("transform", `translate(${by.toFixed(2)} ${down.toFixed(2)})`);
-    made.append(mark.one.cloneNode(true));
     svg.append(made);
     low = Math.max(low, mark.low + down);
     return made;
   };
   const named = (mark) => {
-    const [text, said] = [moved(mark, left - BESIDE - mark.x).firstChild, parts(mark)];
+    const [text, said] = [moved(mark, left - BESIDE - mark.x), parts(mark)];
     if (said.length === 1) return;
     text.replaceChildren();
     said.forEach((part, i) => {
@@ -133,7 +127,7 @@ function rowOf(whole, frame, marks, { left, parts, shrink, more }, [from, to], r
     const { kind, one } = mark;
     if (kind === "name") named(mark);
     if (kind === "at" && inside(mark.x)) moved(mark, x(mark.x) - mark.x, mark.line ? levelOf(mark) - mark.y : 0);
-    if (kind === "right") moved(mark, x(b) + EDGE - mark.x).firstChild.setAttribute("font-size", shrink * given(one, "font-size"));
+    if (kind === "right") moved(mark, x(b) + EDGE - mark.x).setAttribute("font-size", shrink * given(one, "font-size"));
     if (kind === "span" && mark.to > a && mark.x < b) spanned(mark);
     const closing = kind === "rule" && Math.abs(mark.x - b) < 0.01 && one.style.stroke.includes("beat");
     if (kind === "rule" && (inside(mark.x) || closing)) moved(mark, x(mark.x) - mark.x).classList.toggle("rl-seam", !inside(mark.x));
@@ -156,6 +150,7 @@ export function beatsOf(plan, home) {
 /** Keep what a figure shows in as many rows as its room asks for; `read` says {beats, bars} of home, `resized` is called when the room changes. */
 export function makeBreaks(figure, read, resized) {
   let [whole, key, room, marks] = [null, "", 0, null];
+  const lengths = new Map();
   const measured = () => {
     const [width, root] = [figure.clientWidth, getComputedStyle(document.documentElement)];
     const letters = parseFloat(root.fontSize) / 16 || 1; // the reader's own
@@ -166,6 +161,7 @@ export function makeBreaks(figure, read, resized) {
     const now = measured();
     if (now === room) return;
     room = now;
+    lengths.clear();
     resized();
   });
   for (const one of [figure, figure.parentElement]) watch.observe(one);
@@ -184,7 +180,11 @@ export function makeBreaks(figure, read, resized) {
       if (fresh !== whole) figure.replaceChildren(whole);
       return;
     }
-    marks = marks || marksOf(whole, frame); // measured while it is still there to be seen
+    marks = marks || marksOf(whole, frame, lengths); // measured while it is still there to be seen
+    if (marks.some(({ said, half }) => said?.trim() && half === 0)) { // it is not seen, and the observer tells when it is
+      [marks, key] = [null, ""];
+      return lengths.clear();
+    }
     const shape = laid(marks, frame, read(), room);
     const box = element("div", "rl-rows");
     box.append(...shape.rows.slice(1).map((to, i) => rowOf(whole, frame, marks, shape, [shape.rows[i], to], room)));

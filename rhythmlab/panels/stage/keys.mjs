@@ -66,11 +66,9 @@ function keepIn(host) {
   const heard = { focusin: focused, keydown: stop, mousedown: pressed };
   for (const [kind, call] of Object.entries(heard)) host.addEventListener(kind, call);
   host.rlKept = (host.rlKept || 0) + 1;
-  host.classList?.add("rl-kept"); // for the stylesheet: to ask there what is in an output costs 5 ms at every change
   return () => {
     for (const [kind, call] of Object.entries(heard)) host.removeEventListener(kind, call);
     host.rlKept -= 1;
-    if (!host.rlKept) host.classList?.remove("rl-kept");
   };
 }
 
@@ -122,13 +120,15 @@ function listenTo(page) {
     if (!rest || !rest.isConnected || rest.contains(now)) return;
     if (!now || now.contains(rest)) rest.focus({ preventScroll: true });
   };
+  /** What has the focus in an output of ours has a line round it: a stylesheet that asked what is in an output would cost 5 ms at every change. */
+  const ringed = ({ target }) => oursRound(target)?.classList?.add("rl-kept");
   /** The notebook may take the focus to the cell long after the press, once the cell is ready: it goes back too. */
   const taken = ({ target, relatedTarget: before }) => {
     if (!rest || !rest.isConnected || rest.contains(target) || !target.contains || !target.contains(rest)) return;
     (before && rest.contains(before) ? before : rest).focus({ preventScroll: true });
   };
   // a pad keeps the press to itself, so that no mousedown follows
-  const heard = [["keydown", key, true], ["pointerdown", press, true], ["mousedown", press, true], ["mousedown", back, false], ["click", back, false], ["focusin", taken, false]];
+  const heard = [["keydown", key, true], ["pointerdown", press, true], ["mousedown", press, true], ["mousedown", back, false], ["click", back, false], ["focusin", taken, false], ["focusin", ringed, true]];
   for (const [kind, call, early] of heard) page.addEventListener(kind, call, early);
   return () => {
     for (const [kind, call, early] of heard) page.removeEventListener(kind, call, early);

@@ -9,11 +9,32 @@ export const LOWER = 16.8;
 
 export const given = (one, name) => Number(one.getAttribute(name) || 0);
 
+/** A name on two lines. */
+export function split(said) {
+  const spaces = [...said.matchAll(/ /g)].map(({ index }) => index);
+  const at = spaces.sort((a, b) => Math.abs(a - said.length / 2) - Math.abs(b - said.length / 2))[0];
+  return [said.slice(0, at), said.slice(at + 1)];
+}
+
+/** Half the width of a stroke, from its outline: to ask the browser for it would lay out the page. */
+function halfWide(outline) {
+  const round = /a([\d.]+)/.exec(outline);
+  const xs = [...outline.matchAll(/[MLH](-?[\d.]+)/g)].map(([, x]) => Number(x));
+  return round ? Number(round[1]) : (Math.max(...xs) - Math.min(...xs)) / 2;
+}
+
+/** How long a text is, which is measured once; `lengths` are those known. */
+function lengthOf(one, lengths) {
+  const name = `${one.getAttribute("font-size")} ${one.getAttribute("font-weight")} ${one.textContent}`;
+  if (!lengths.has(name)) lengths.set(name, one.getComputedTextLength());
+  return lengths.get(name);
+}
+
 /**
  * Each mark of a picture that is there to be seen: where it is across, half its width, how low it reaches, its kind.
  * Kinds are "at" a place, "rule" (upright), "span", "name" and "right" beside the picture, and "note", said under it.
  */
-export function marksOf(whole, frame) {
+export function marksOf(whole, frame, lengths) {
   const end = frame.width - frame.right;
   const kindOf = (one, x, said) => {
     const anchor = one.getAttribute("text-anchor");
@@ -25,11 +46,12 @@ export function marksOf(whole, frame) {
     if (one.tagName === "text") {
       const [x, y, said] = [given(one, "x"), given(one, "y"), one.textContent];
       const small = one.style.fill.includes("quiet") && whole.children[i - 1].tagName !== "rect";
-      return { one, kind: kindOf(one, x, said), x, y, half: one.getComputedTextLength() / 2, low: y + 10, said, small };
+      return { one, kind: kindOf(one, x, said), x, y, half: lengthOf(one, lengths) / 2, low: y + 10, said, small };
     }
     if (one.dataset.tick !== undefined) {
-      const [x, y] = [xOf(frame, Number(one.dataset.tick)) ?? frame.left, Number(/[ML][-\d.]+ ([-\d.]+)/.exec(one.getAttribute("d"))[1])];
-      return { one, kind: "at", x, y, half: one.getBBox().width / 2, low: y + 12, stroke: true };
+      const d = one.getAttribute("d");
+      const [x, y] = [xOf(frame, Number(one.dataset.tick)) ?? frame.left, Number(/[ML][-\d.]+ ([-\d.]+)/.exec(d)[1])];
+      return { one, kind: "at", x, y, half: halfWide(d), low: y + 12, stroke: true };
     }
     if (one.tagName === "circle") return { one, kind: "at", x: given(one, "cx"), low: given(one, "cy") + given(one, "r") };
     if (one.tagName === "rect") {
