@@ -82,6 +82,20 @@ def open_stage(page: Page, stage: Stage, views: int = 1, before: str = "") -> No
     )
 
 
+def open_wall(page: Page, stage: Stage) -> None:
+    """Put the stage of a wall into a wall of its own on a bare page."""
+    open_stage(page, stage)
+    page.evaluate(
+        """() => {
+          const wall = document.createElement("div");
+          wall.className = "rl-wall";
+          const stage = document.querySelector(".rl-stage");
+          stage.replaceWith(wall);
+          wall.append(stage);
+        }"""
+    )
+
+
 def wait_until(page: Page, condition: str, timeout: float = 10) -> None:
     """Wait until a condition holds in the page."""
     page.wait_for_function(condition, timeout=timeout * 1000)

@@ -5,7 +5,7 @@ import re
 import pytest
 
 from rhythmlab.panels.wall import wall as make_wall
-from tests.browser.bare import open_stage, wait_until
+from tests.browser.bare import open_stage, open_wall, wait_until
 from tests.browser.jupyter import end_sessions, open_page, run_all, settled, shot
 
 WALL = "workshop/put-two-numbers-on-the-wall.ipynb"
@@ -322,24 +322,10 @@ def test_after_a_button_or_the_volume_the_next_key_is_a_key_of_the_wall(lab, pag
     page.keyboard.press("Space")
 
 
-def open_wall(page):
-    """Put the stage of a wall into a wall of its own on a bare page."""
-    open_stage(page, make_wall(7, 4).stage)
-    page.evaluate(
-        """() => {
-          const wall = document.createElement("div");
-          wall.className = "rl-wall";
-          const stage = document.querySelector(".rl-stage");
-          stage.replaceWith(wall);
-          wall.append(stage);
-        }"""
-    )
-
-
 @pytest.mark.parametrize("key", ["f", "s", "h", "PageDown", "7"])
 def test_keys_elsewhere_on_the_page_are_not_the_walls(page, key):
     """In a field of the page's own, and beside a notebook, the wall hears nothing."""
-    open_wall(page)
+    open_wall(page, make_wall(7, 4).stage)
     page.evaluate(
         """() => {
           const notebook = document.createElement("div");
@@ -357,7 +343,7 @@ def test_keys_elsewhere_on_the_page_are_not_the_walls(page, key):
 
 def test_enter_in_a_field_under_the_wall_calls_nothing(page):
     """A sentence or groups are typed without a sound; Enter in a number or in the tempo calls the pair."""
-    open_wall(page)
+    open_wall(page, make_wall(7, 4).stage)
     page.evaluate(
         """() => {
           const field = (kind, id) => `<div class="${kind}"><input type="text" id="${id}" value="7"></div>`;

@@ -7,9 +7,13 @@ from itertools import pairwise
 
 import pytest
 
+from rhythmlab.core.tempo import Tempo
+from rhythmlab.panels.cycle_panel import PanelContent
 from rhythmlab.panels.pages_00_to_04 import follow_gaps, two_numbers
 from rhythmlab.panels.pages_05_to_07 import feet_against_hands, land_in_bars, phrase_and_stick
-from tests.browser.bare import drawn, open_stage, wait_until
+from rhythmlab.panels.wall import wall
+from rhythmlab.playing.groove import accents
+from tests.browser.bare import drawn, open_stage, open_wall, wait_until
 from tests.profile import some
 
 WIDTHS = (320, 390, 600, 833)
@@ -58,10 +62,10 @@ def of_python(svg):
 
 def touching(texts):
     """Return two texts of a picture that stand on each other, if there are any."""
-    for i, (one, _, left, right, top, bottom) in enumerate(texts):
+    for i, (one, size, left, right, top, bottom) in enumerate(texts):
         for other, _, left2, right2, top2, bottom2 in texts[i + 1 :]:
             across, down = min(right, right2) - max(left, left2), min(bottom, bottom2) - max(top, top2)
-            if across > 1 and down > 4:  # a box is higher than the letters in it
+            if across > 1 and down > size / 3:  # a box is higher than the letters in it
                 return one, other
     return None
 
@@ -114,6 +118,44 @@ def test_rows_begin_at_beats_of_home_and_a_wide_room_has_one(page):
     wide = at_width(page, 1240)
     assert wide["frames"] == [[0, 28, 76, 24, 880, 180]]
     assert page.locator(".rl-picture > svg[role=img]").count() == 1
+
+
+WALLS = {
+    "7:4": lambda: wall(7, 4),
+    "13:8": lambda: wall(13, 8),
+    "8:7 by its landmarks": lambda: wall(8, 7),
+    "4:3:5": lambda: wall(4, 3, 5),
+    "a drift": lambda: wall(64, 63),
+    "accents in 2+2+3/8": lambda: _shown(accents("2+2+3/8", 5)),
+}
+
+
+def _shown(cycle):
+    """Return a wall that shows what is no pair."""
+    made = wall(7, 4)
+    made.show(PanelContent("An accent", cycle, Tempo(180, ticks=2), ["Said."]))
+    return made
+
+
+@pytest.mark.parametrize("what", some(WALLS, 2, "walls in rows"))
+def test_a_wall_breaks_into_rows_too_and_is_one_row_of_large_words_on_a_projector(page, what):
+    """As on a page, by the same rows: on a phone letters of 12 px and each stroke once; far off, large."""
+    open_wall(page, WALLS[what]().stage)
+    strokes, _ = of_python(page.evaluate("model.get('pictures')[model.get('home')].svg"))
+    rows = {}
+    for width in (320, 390, 768, 1280, 1920):
+        seen = at_width(page, width)
+        assert Counter(tuple(mark) for row in seen["strokes"] for mark in row) == Counter(strokes), width
+        assert all(one[1] >= 11.99 for row in seen["texts"] for one in row), width
+        left, right = seen["card"][:2]
+        assert all(left <= one[2] and one[3] <= right for row in seen["texts"] for one in row), width
+        assert [pair for row in seen["texts"] if (pair := touching(row))] == [], width
+        assert seen["page"][0] <= seen["page"][1], width
+        rows[width] = len(seen["frames"])
+        assert width > 390 or all(frame[4] <= width for frame in seen["frames"])  # laid out anew
+    assert rows[320] >= rows[390]
+    assert (rows[1280], rows[1920]) == (1, 1)
+    assert min(one[1] for row in seen["texts"] for one in row) >= 18
 
 
 @pytest.mark.parametrize("width", [320, 833])

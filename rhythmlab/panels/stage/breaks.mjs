@@ -9,6 +9,8 @@ const [CLEAR, BESIDE, EDGE] = [3, 17, 8];
 const SMALLEST = 220;
 /** The share of a room that a name may take on one line. */
 const NAMED = 0.2;
+/** From the middle of a name on two lines to a name that it does not touch, in units of the picture. */
+const TWO_LINES = 26;
 /** How full a row is at least that ends at a bar, at a beat that sounds, at another beat, at another sound. */
 const FULL = [0.6, 0.34, 0.34, 0];
 
@@ -57,7 +59,9 @@ function leastOf(marks) {
 
 /** Lay marks out in rows for a room so many px wide: names beside each row, notes apart. */
 function laid(marks, frame, { beats, bars }, room) {
-  const parts = ({ said, half }) => (2 * half > NAMED * room && said.includes(" ") ? split(said) : [said]);
+  const names = marks.filter(({ kind }) => kind === "name");
+  const alone = (mark) => names.every((other) => other === mark || Math.abs(other.y - mark.y) > TWO_LINES);
+  const parts = (mark) => (2 * mark.half > NAMED * room && mark.said.includes(" ") && alone(mark) ? split(mark.said) : [mark.said]);
   const widest = (kind) => Math.max(0, ...marks.filter((mark) => mark.kind === kind).flatMap((mark) => parts(mark).map((part) => (2 * mark.half * part.length) / mark.said.length)));
   const [left, zones] = [widest("name") + BESIDE, widest("right")];
   const shrink = room < 480 ? LEAST_PX / 14 : 1;
@@ -149,18 +153,18 @@ export function beatsOf(plan, home) {
 
 /** Keep what a figure shows in as many rows as its room asks for; `read` says {beats, bars} of home, `resized` is called when the room changes. */
 export function makeBreaks(figure, read, resized) {
-  let [whole, key, room, marks] = [null, "", 0, null];
+  let [whole, key, room, tall, marks] = [null, "", 0, 0, null];
   const lengths = new Map();
   const measured = () => {
-    const [width, root] = [figure.clientWidth, getComputedStyle(document.documentElement)];
-    const letters = parseFloat(root.fontSize) / 16 || 1; // the reader's own
-    return width && Math.max(width / letters, Math.min(width, SMALLEST));
+    const letters = parseFloat(getComputedStyle(document.documentElement).fontSize) / 16 || 1; // the reader's own
+    return figure.clientWidth && Math.max(figure.clientWidth / letters, Math.min(figure.clientWidth, SMALLEST));
   };
+  const high = () => (figure.closest(":fullscreen") ? figure.clientHeight : 0);
   // told after each layout: to ask at every change would lay out the page once more; the card grows with the letters
   const watch = new ResizeObserver(() => {
-    const now = measured();
-    if (now === room) return;
-    room = now;
+    const [was, had] = [room, tall];
+    [room, tall] = [measured(), high()];
+    if (room === was && tall === had) return;
     lengths.clear();
     resized();
   });
@@ -173,7 +177,7 @@ export function makeBreaks(figure, read, resized) {
     if (!frame || !room) return;
     const least = Math.min(LEAST_PX + 2, ...[...whole.querySelectorAll("text")].map((one) => given(one, "font-size")));
     const fits = (least * room) / frame.width >= LEAST_PX;
-    const now = fits ? "whole" : JSON.stringify([room, read()]);
+    const now = fits ? "whole" : JSON.stringify([room, tall, read()]);
     if (now === key) return;
     key = now;
     if (fits) {
@@ -190,6 +194,8 @@ export function makeBreaks(figure, read, resized) {
     box.append(...shape.rows.slice(1).map((to, i) => rowOf(whole, frame, marks, shape, [shape.rows[i], to], room)));
     for (const { kind, said } of marks) if (kind === "note") element("p", "rl-note", box).textContent = said;
     figure.replaceChildren(box);
+    // on a full screen nothing scrolls: rows that are higher than their room give way to the whole
+    if (tall && box.scrollHeight > tall + 1) figure.replaceChildren(whole);
   };
   return { update, close: () => watch.disconnect() };
 }
