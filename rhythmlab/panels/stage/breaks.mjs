@@ -180,10 +180,7 @@ export function makeBreaks(figure, read, resized) {
     const now = fits ? "whole" : JSON.stringify([room, tall, read()]);
     if (now === key) return;
     key = now;
-    if (fits) {
-      if (fresh !== whole) figure.replaceChildren(whole);
-      return;
-    }
+    if (fits) return fresh === whole || figure.replaceChildren(whole);
     marks = marks || marksOf(whole, frame, lengths); // measured while it is still there to be seen
     if (marks.some(({ said, half }) => said?.trim() && half === 0)) { // it is not seen, and the observer tells when it is
       [marks, key] = [null, ""];
