@@ -19,6 +19,8 @@ from tests.refusals import works
 
 #: Longest that a call may run without having said so, in seconds.
 MOST_S = 10
+#: What every panel of a pair takes.
+PANEL = {"*": (7, 4), "bpm": 72, "home": 1, "guess": None, "tries": None}
 
 P, T = rl.Polyrhythm(7, 4), rl.Tempo(72, pulse=1)
 
@@ -320,49 +322,14 @@ CALLS: dict[str, Callable[[], dict[str, object]]] = {
     "pictures.gap_cycle": lambda: {
         **{"what": P, "tempo": T, "of": 0, "against": 1, "limits": None, "width": 880},
     },
-    "pages.choose_home": lambda: {
-        "*": (7, 4),
-        "bpm": 72,
-        "home": 1,
-        "guess": None,
-        "tries": None,
-        "groups": "3+4",
-    },
-    "pages.choose_way": lambda: {"*": (7, 4), "bpm": 72, "home": 1, "guess": None, "tries": None},
-    "pages.find_grid": lambda: {"*": (7, 4), "bpm": 72, "home": 1, "guess": None, "tries": None},
-    "pages.follow_gaps": lambda: {
-        "*": (16, 15),
-        "bpm": 72,
-        "home": 1,
-        "flam": 40,
-        "guess": None,
-        "tries": None,
-    },
-    "pages.merge_pulses": lambda: {
-        "*": (7, 4),
-        "bpm": 72,
-        "home": 1,
-        "guess": None,
-        "tries": None,
-        "groups": "3+4",
-    },
-    "pages.two_numbers": lambda: {
-        "*": (7, 4),
-        "bpm": 72,
-        "home": 1,
-        "guess": None,
-        "tries": None,
-        "groups": "3+4",
-    },
+    "pages.choose_home": lambda: {**PANEL, "groups": "3+4"},
+    "pages.choose_way": lambda: {**PANEL},
+    "pages.find_grid": lambda: {**PANEL},
+    "pages.follow_gaps": lambda: {**PANEL, "*": (16, 15), "flam": 40},
+    "pages.merge_pulses": lambda: {**PANEL, "groups": "3+4"},
+    "pages.two_numbers": lambda: {**PANEL, "groups": "3+4"},
     "pages.wall": lambda: {"*": (7, 4), "bpm": 72, "home": 1, "hall": None, "groups": "3+4"},
-    "pages.write_down": lambda: {
-        "*": (7, 4),
-        "bpm": 72,
-        "home": 1,
-        "guess": None,
-        "tries": None,
-        "groups": "3+4",
-    },
+    "pages.write_down": lambda: {**PANEL, "groups": "3+4"},
     "pages.practise": lambda: {
         "*": (7, 4),
         "now": 60,
