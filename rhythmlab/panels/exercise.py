@@ -39,7 +39,7 @@ class Exercise(Quiet, widgets.VBox):
         self.field = widgets.Text(
             description=asked.field,
             placeholder="your answer, then Enter",
-            layout=widgets.Layout(width="100%", max_width="40em"),
+            layout=widgets.Layout(width="calc(100% - 4px)", height="auto", max_width="40em"),
             style={"description_width": "auto"},
         )
         self.field.continuous_update = False  # judged by Enter, and not by half of it
@@ -47,7 +47,7 @@ class Exercise(Quiet, widgets.VBox):
         self.field.observe(self._typed, names=["value"])
         self._typed(None)
         super().__init__([self.field, self._told, Keeper()])
-        self.add_class("rl-kept")  # an output of ours: its keys stay in it
+        self.add_class("rl-exercise").add_class("rl-kept")  # an output of ours: its keys stay in it
 
     def _typed(self, _: object) -> None:
         self.verdict: Verdict = self.asked.judge(parts_of(self.asked, self.field.value))
@@ -70,6 +70,9 @@ def parts_of(asked: Question, typed: str) -> list[Any]:
     inside = typed.strip().removeprefix("answer=").strip().strip("[]()").strip()
     between = next((sign for sign in _BETWEEN if sign in inside), None)
     pieces = inside.split(between) if len(asked.right) > 1 else [inside]
+    if between is None and len(pieces) > 1:
+        counted = {*asked.units, *(f"{unit}s" for unit in asked.units)}
+        pieces = [piece for piece in pieces if piece.lower() not in counted]
     if len(pieces) > 1 and not pieces[-1].strip():
         pieces.pop()
     return [_part(asked, i, piece.strip().strip("\"'")) for i, piece in enumerate(pieces)]

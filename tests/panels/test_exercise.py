@@ -38,7 +38,17 @@ def test_however_it_is_typed_it_is_judged_as_in_a_cell(id, between, brackets, qu
 
 
 @pytest.mark.parametrize(
-    "text", ["7 100", "7, 100", "7,100,", "7,0; 100", "seven, one hundred", "7 sounds, 100 bpm", " [7 100] "]
+    "text",
+    [
+        "7 100",
+        "7, 100",
+        "7,100,",
+        "7,0; 100",
+        "seven, one hundred",
+        "7 sounds, 100 bpm",
+        "7 sounds 100 bpm",
+        " [7 100] ",
+    ],
 )
 def test_slips_of_typing_do_not_matter(text):
     """Spaces, a decimal comma, words for numbers, what is counted, a comma too many."""
