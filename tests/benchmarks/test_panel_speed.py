@@ -1,6 +1,10 @@
 """How long a changed number takes to become a changed picture, in JupyterLab in Chromium."""
 
+import contextlib
+import os
 import statistics
+import subprocess
+import sys
 import time
 from pathlib import Path
 
@@ -66,7 +70,7 @@ def test_a_changed_number_is_a_changed_picture_within_100_ms(lab, page, what):
     assert p95 <= (ENGRAVED if what == "09" else LIMIT)
 
 
-#: What the browser follows by itself: a page, what is changed on it, and to what in turn.
+#: What the browser follows by itself: a page, what is changed on it, and to what in turn; the first is news.
 AT_ONCE = [
     *((page, "first pulse", [9, 11, 13, 16, 10, 5]) for page in ("00", "02", "03", "04")),
     *((page, "home", [0, 1]) for page in ("00", "01", "02", "03", "04")),
@@ -109,6 +113,18 @@ MEASURE_AT_ONCE = """async ([what, values, changes]) => {
 }"""
 
 
+def changed_at_once(page, page_number, beside):
+    """Make 50 changes of each kind on a page that is open; return the p95 of each kind in ms."""
+    slowest = {}
+    for _, what, values in (one for one in AT_ONCE if one[0] == page_number):
+        page.evaluate(MEASURE_AT_ONCE, [what, values, len(values)])
+        times = page.evaluate(MEASURE_AT_ONCE, [what, values, CHANGES])
+        slowest[what] = statistics.quantiles(times, n=20)[-1]
+        middle = statistics.median(times)
+        print(f"\n{page_number}, {what}, {beside}: p50 {middle:.0f} ms, p95 {slowest[what]:.0f} ms")
+    return slowest
+
+
 @pytest.mark.parametrize("page_number", ["00", "01", "02", "03", "04"])
 @pytest.mark.parametrize("kernel", ["idle", "busy"])
 def test_what_is_typed_is_shown_at_once_whatever_the_kernel_does(lab, page, page_number, kernel):
@@ -120,16 +136,22 @@ def test_what_is_typed_is_shown_at_once_whatever_the_kernel_does(lab, page, page
     if kernel == "busy":
         lab.run_in_kernel(BUSY.format(path=str(busy)))
         until(busy.exists, 10, "the kernel to be busy")
-    slow = []
-    for _, what, values in (one for one in AT_ONCE if one[0] == page_number):
-        page.evaluate(MEASURE_AT_ONCE, [what, values, len(values)])
-        times = page.evaluate(MEASURE_AT_ONCE, [what, values, CHANGES])
-        p95 = statistics.quantiles(times, n=20)[-1]
-        middle = statistics.median(times)
-        print(f"\n{page_number}, {what}, kernel {kernel}: p50 {middle:.0f} ms, p95 {p95:.0f} ms")
-        slow += [(what, p95)] if p95 > AT_ONCE_LIMIT else []
+    slowest = changed_at_once(page, page_number, f"kernel {kernel}")
     busy.unlink(missing_ok=True)
-    assert slow == []
+    assert {what: p95 for what, p95 in slowest.items() if p95 > AT_ONCE_LIMIT} == {}
+
+
+def test_what_is_typed_is_shown_on_a_loaded_machine_too(lab, page):
+    """With every core at work beside it the picture still follows; how fast is told, without a limit."""
+    end_sessions(page, lab)
+    open_page(page, lab, next(name for name in PAGES if name.startswith("03")))
+    run_all(page)
+    with contextlib.ExitStack() as load:
+        for _ in range(os.cpu_count() or 1):
+            spinning = subprocess.Popen([sys.executable, "-c", "while True: pass"])
+            load.callback(spinning.wait)
+            load.callback(spinning.kill)
+        assert changed_at_once(page, "03", "every core at work")
 
 
 @pytest.mark.parametrize("name", PAGES)
