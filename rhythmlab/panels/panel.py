@@ -412,7 +412,12 @@ class Panel(Quiet, widgets.VBox):
             name = f"bpm of {descriptions.pulse_name(p, home)}"
             bpm = read_bpm(str(change["new"].get("bpm", "")), name)
             refuse_too_dense(descriptions.pair(p), strokes_of(p), p.pulses[home], bpm, name)
-            self._change(self.feel, Tempo(bpm, pulse=home).in_pulse(p, self.feel.home), self._start)
+            last, self._bpm._last = self._bpm._last, None  # its field is written, whatever stands there
+            try:
+                self._change(self.feel, Tempo(bpm, pulse=home).in_pulse(p, self.feel.home), self._start)
+            except BaseException:
+                self._bpm._last = last
+                raise
 
     @shows_errors
     def _view_chosen(self, _: dict[str, Any]) -> None:
