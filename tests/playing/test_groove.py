@@ -98,7 +98,8 @@ def test_the_accent_moves_through_a_stream_of_strokes(bar, every, data):
     """
     found = accents(bar, every, first=data.draw(st.integers(0, every - 1)))
     foot, stream = found.lanes
-    felt_beats = felt(bar).beats_in(found.ticks // bar.ticks).tolist()  # of a bar without groups its usual ones
+    # of a bar without groups its usual ones
+    felt_beats = felt(bar).beats_in(found.ticks // bar.ticks).tolist()
     assert (foot.limb, foot.onsets.tolist()) == ("right foot", felt_beats)
     assert set(felt_beats) <= set(found.beats.tolist())
     assert stream.onsets.tolist() == list(range(found.ticks))
