@@ -5,6 +5,7 @@ import re
 from fractions import Fraction
 
 import pytest
+from playwright.sync_api import expect
 
 from tests.browser.jupyter import end_sessions, open_page, run_all, settled, shot
 
@@ -112,6 +113,24 @@ def test_page_04_opens_at_a_tempo_that_flams_and_says_where_it_does_not(opened, 
     type_into(panel, "second pulse", "11")
     words(panel).get_by_text("Around 3 against 2").wait_for(timeout=5_000)
     shot(page, "page-04-16-11")
+
+
+def test_page_04_slows_its_middle_by_one_button_and_shows_what_is_opened(opened, page):
+    """Loop and speed stand as it says, and another button ends both; what is opened comes into view."""
+    panel = opened("04-follow-the-gap-cycle.ipynb", "round its middle at 70 percent")
+    page.evaluate("document.querySelector('.jp-WindowedPanel-outer').scrollTop = 0")
+    panel.get_by_role("tab", name="Practise").evaluate("tab => tab.click()")
+    expect(panel.get_by_role("tabpanel", name="Practise")).to_be_in_viewport(ratio=0.98)
+    loop, speed = (panel.get_by_label(name, exact=True) for name in ("loop", "speed"))
+    expect(loop.locator("option:checked")).to_have_text("round the stroke exactly midway")
+    expect(speed.locator("option:checked")).to_have_text("70 percent")
+    panel.get_by_role("button", name="Start", exact=True).press("Enter")
+    engine = "[...document.querySelectorAll('.rl-stage')].at(-1).rlEngine"
+    page.wait_for_function(f"{engine}.now() && {engine}.now().pos > 0")
+    assert page.evaluate(f"(now => now.tick >= 448 && now.tick < 544)({engine}.now())")
+    panel.get_by_role("button", name="16 against 15", exact=True).press("Enter")
+    expect(loop.locator("option:checked")).to_have_text("whole cycle")
+    expect(speed.locator("option:checked")).to_have_text("as written")
 
 
 def test_a_dark_theme_keeps_the_picture_readable(opened, page):
