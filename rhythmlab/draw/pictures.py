@@ -48,6 +48,8 @@ MOST_HAIRLINES = 64
 MOST_HOMES = 12
 #: Letters of a lane's name that stand beside a picture.
 _LONGEST_NAME = 24
+#: Gutter in px of the names of the two hands.
+_HANDS = 112
 #: Width of a letter of a sentence, in px: with stress and without, and of a script of wide signs.
 _SAID, _WIDE = {"name": 12.5, "plain": 9.0}, 16.5
 #: Width in px of the signs of a word in the count that are no small letter: TA &.
@@ -231,10 +233,14 @@ def spoken(p: Polyrhythm, left_handed: bool = False) -> Scene:
         marks += [Stroke(tick, y, lane) for tick in cycle.lanes[lane].onsets.tolist()]
     marks += _ties(cycle, 0, p.ticks, 1.0, 2.0)
     places = composite(p).onsets.tolist()
-    marks += [Text(t, 3.2, word, "name") for t, word in zip(places, claps, strict=True)]
+    px, ends = px_to_a_tick(0, p.ticks, _HANDS), list[float]()
+    for tick, word in zip(places, claps, strict=True):
+        row = _free_row(ends, tick * px, len(word) * _SAID["name"] / 2)
+        marks.append(Text(tick, 3.2 + 0.5 * row, word, "name"))
     said = [f"{hand} hand {numbers.plural(n, 'clap')}" for hand, n in zip(hands, p.pulses, strict=False)]
     alt = f"{', '.join(said).capitalize()}, evenly in the same time; say: {', '.join(claps)}."
-    return Scene("spoken", alt, tuple(marks), 0, p.ticks, 3.7, left=112, shows=descriptions.pair(p))
+    rows = 3.2 + 0.5 * len(ends)
+    return Scene("spoken", alt, tuple(marks), 0, p.ticks, rows, left=_HANDS, shows=descriptions.pair(p))
 
 
 @public("pictures.homes((7, 4), 72)", p="what")
@@ -344,10 +350,15 @@ def _sentence(cycle: Cycle, start: int, stop: int, y: float, width: int) -> list
         text, role = (str(one).upper(), "name") if one.stressed else (str(one), "plain")
         half = sum(_WIDE if east_asian_width(letter) in "WF" else _SAID[role] for letter in text) / 2 + 2
         x = min(max((tick - start) * px, half - LETTER), (stop - start) * px - half + LETTER)
-        row = next((i for i, end in enumerate(ends) if x - half >= end), len(ends))
-        ends[row : row + 1] = [x + half]
-        marks.append(Text(start + x / px, y + 0.6 * row, text, role))
+        marks.append(Text(start + x / px, y + 0.6 * _free_row(ends, x, half), text, role))
     return marks
+
+
+def _free_row(ends: list[float], x: float, half: float) -> int:
+    """Take the first row where a word of this half width touches none, with where each is written to."""
+    row = next((i for i, end in enumerate(ends) if x - half >= end), len(ends))
+    ends[row : row + 1] = [x + half]
+    return row
 
 
 def _no_room(start: int, y: float, without: int, of: int, what: str) -> list[Mark]:

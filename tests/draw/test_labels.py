@@ -185,7 +185,7 @@ def test_the_names_of_heights_fit_at_any_tempo(bpm):
     assert outside(scene) == []
 
 
-@pytest.mark.parametrize("pulses", [(1, 1), (2, 1), (3, 1), (3, 2), (4, 3)])
+@pytest.mark.parametrize("pulses", [(1, 1), (2, 1), (3, 1), (3, 2), (4, 3), (5, 4)])
 def test_words_to_clap_can_be_read(pulses):
     """No word to say touches its neighbour."""
     scene = spoken(rl.Polyrhythm(*pulses))
