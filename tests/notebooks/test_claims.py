@@ -108,7 +108,7 @@ CLAIMS = {
             brute.said(4, 7)[3] == "ta e of 2" and brute.counted(4, 7)[3] == (2, "2.6")
         ),
         "*2.6* is beat 2, part 6": lambda: brute.counted(4, 7)[3] == (2, "2.6"),
-        "like `answer=[9, 120]`": lambda: [len(line(5, 3)), Fraction(60 * 5, 3)] != [9, 120],
+        "like `9, 120`": lambda: [len(line(5, 3)), Fraction(60 * 5, 3)] != [9, 120],
         "where the gcd is the largest number that divides both": lambda: all(
             gcd(p, q) == max(n for n in range(1, q + 1) if not p % n and not q % n) for p, q in COUPLES
         ),
@@ -123,7 +123,7 @@ CLAIMS = {
         "**7 against 2**. How do the ticks grow? Then **4 against 2**: why does it need fewer?": lambda: (
             [lcm(p, 2) for p in (3, 5, 7, 4)] == [6, 10, 14, 4]
         ),
-        'For 3 against 2 it would be `answer=["x.x.x.", "x..x.."]`': lambda: (
+        "For 3 against 2 it would be `x.x.x., x..x..`": lambda: (
             ["".join("x" if tick in row else "." for tick in range(6)) for row in rows(3, 2)]
             == ["x.x.x.", "x..x.."]
         ),
@@ -156,7 +156,7 @@ CLAIMS = {
             ", ".join(" ".join(["ONE", "two", "three"][:ticks]) for ticks in line(4, 3))
             == "ONE two three, ONE, ONE two, ONE two, ONE, ONE two three"
         ),
-        "For 3 against 2 it would be `answer=[2, 1, 1, 2]`": lambda: line(3, 2) == [2, 1, 1, 2],
+        "For 3 against 2 it would be `2, 1, 1, 2`": lambda: line(3, 2) == [2, 1, 1, 2],
         "4 + 3 − 1 = 6": lambda: len(line(4, 3)) == 4 + 3 - 1 == 6,
         "**reads the same backwards**": lambda: all(mirrored(p, q) for p, q in COUPLES),
         "press **2 against 3 against 5**. Does it still read the same backwards?": lambda: mirrored(2, 3, 5),
@@ -197,7 +197,7 @@ CLAIMS = {
             brute.gaps(rl.Polyrhythm(16, 15), 0, 1)[1] * Fraction(1000, 16) == Fraction(-125, 2)
         ),
         "*alternating* (within a sixteenth of the beat, our own choice)": lambda: alternating(65, 64),
-        "For 4 against 3 it would be `answer=[0, -1, 2, 1]`": lambda: (
+        "For 4 against 3 it would be `0, -1, 2, 1`": lambda: (
             brute.gaps(rl.Polyrhythm(4, 3), 0, 1) == [0, -1, 2, 1]
         ),
         "A cycle of more than about 5 to 6 seconds": lambda: (

@@ -11,6 +11,7 @@ import pytest
 
 import rhythmlab as rl
 from rhythmlab.panels.errors import ErrorLine, FieldRefusal
+from rhythmlab.panels.exercise import Exercise
 from rhythmlab.panels.guess import Guess
 from rhythmlab.panels.stage.sounding import fastest, strokes_of
 from tests.panels.inside import inside
@@ -105,6 +106,7 @@ PANELS = {
     "my_hands": rl.pages.my_hands,
     "workshop_plan": rl.pages.workshop_plan,
     "predict": lambda: rl.pages.predict("00-guess"),
+    "exercise": lambda: rl.pages.exercise("00-exercise"),
 }
 
 
@@ -194,6 +196,7 @@ def tried(panel: widgets.Widget, field: widgets.Widget, text: str, start: list) 
         and not told(panel)
         and field.description not in FREE
         and not isinstance(field, Guess)
+        and not (isinstance(panel, Exercise) and panel.verdict.text and not panel.verdict.right)
     ):
         yield "is neither followed nor refused"
     for marked, said in told(panel):

@@ -117,7 +117,8 @@ export function makeAhead(model, changed, replan) {
     const asked = { pulses: typed.includes(null) ? shown.pulses : typed, bpm: tempoTyped(held(fields.tempo)) };
     const slid = model.get("slid");
     const moved = before.length > 0 && seen.at(-1) !== before.at(-1);
-    if (moved) {
+    if (moved) { // the slide moves the tempo of what is shown, whatever else is typed
+      asked.pulses = shown.pulses;
       const to = tempoTyped(String(slid.bpm));
       asked.bpm = to && tempoOf(shown.pulses, to, slid.home, home);
     } else if (held(fields.tempo) === writtenAs(shown.bpm)) asked.bpm = shown.bpm;
