@@ -1,5 +1,6 @@
 """An exercise of a page: a field for the answer, and under it which part is off; typed as on paper."""
 
+import re
 from html import escape
 from typing import Any
 
@@ -51,7 +52,23 @@ class Exercise(Quiet, widgets.VBox):
 
     def _typed(self, _: object) -> None:
         self.verdict: Verdict = self.asked.judge(parts_of(self.asked, self.field.value))
-        self._told.value = f"<p role='status'>{escape(self.verdict.text)}</p>"
+        said = as_on_paper(self.verdict.text, self.asked.form)
+        self._told.value = f"<p role='status'>{escape(said)}</p>"
+
+
+def as_on_paper(said: str, form: str) -> str:
+    """Write how to answer as it is typed into a field, where it was said as it is typed into a cell.
+
+    Examples
+    --------
+    >>> as_on_paper("Not answered yet: write two, like [9, 120].", "write two, like [9, 120].")
+    'Not answered yet: write two, like 9, 120.'
+    """
+    typed = re.sub(r"(?:answer=)?\[([^]]*)\]", lambda found: found[1].replace('"', ""), form)
+    typed = typed.replace(" in quotes", "").replace(" in the brackets", "")
+    for one, other in ((form, typed), (form[:1].upper() + form[1:], typed[:1].upper() + typed[1:])):
+        said = said.replace(one, other)
+    return said
 
 
 def parts_of(asked: Question, typed: str) -> list[Any]:

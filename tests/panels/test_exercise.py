@@ -75,3 +75,13 @@ def test_whatever_is_typed_is_judged_and_nothing_is_run(id, text):
     exercise = rl.pages.exercise(id)
     exercise.field.value = text
     assert 0 < len(exercise.verdict.text) < 1_000
+
+
+@pytest.mark.parametrize("id", IDS)
+def test_it_says_how_to_answer_as_a_field_takes_it(id):
+    """No brackets, quotes or names of a cell in what it says before an answer and after a wrong one."""
+    exercise = rl.pages.exercise(id)
+    for text in ("", "fo;o", "z"):
+        exercise.field.value = text
+        said = exercise._told.value.replace("&#x27;", "'")
+        assert not any(sign in said for sign in ("[", "]", '"', "&quot;", "answer=", "quotes", "bracket"))
