@@ -31,7 +31,8 @@ function answer({ pulses, home, bpm, groups, turn, rate, most, width, limits }) 
 function fakeModel(state) {
   const calls = new Map();
   const on = (names, call) => names.split(" ").forEach((name) => calls.set(name, [...(calls.get(name) || []), call]));
-  const set = (name, value) => {
+  const set = (name, value, always = false) => { // a model tells of nothing that is as it was
+    if (!always && JSON.stringify(state[name]) === JSON.stringify(value)) return;
     state[name] = value;
     (calls.get(`change:${name}`) || []).forEach((call) => call());
   };
@@ -51,7 +52,7 @@ function followedBy({ state, texts, views, changes }) {
     listening.get("input true")();
     if (what === "python") {
       Object.assign(state, value);
-      Object.keys(value).forEach((name) => model.set(name, value[name]));
+      Object.keys(value).forEach((name) => model.set(name, value[name], true));
     } else if (what === "home") model.set("home", value);
     else if (what === "slid") model.set("slid", { bpm: value, home: model.get("home"), turn: model.get("slid").turn + 1 });
     else if (what === "view") view.set("index", views.indexOf(value));
