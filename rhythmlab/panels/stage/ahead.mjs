@@ -6,8 +6,8 @@ import { sayOf } from "./sentences.mjs";
 import { drawTide } from "./tide.mjs";
 import { countedFrom, factsSaid, heardSaid, pairSaid, pulseSaid, spotsOf } from "./telling.mjs";
 
-/** Most strokes that are drawn here: of a longer rhythm Python shows a window, of one with more than MOST nothing. After LATE ms the words are ours too. */
-const [MOST_HERE, MOST, LATE] = [130, 20000, 500];
+/** Most strokes that are drawn here: of a longer rhythm Python shows a window, of one with more than MOST_DRAWN nothing. After LATE ms the words are ours too. */
+const [MOST_HERE, MOST_DRAWN, LATE] = [130, 20000, 500];
 const DRAWN_HERE = { "heard line": (rhythm, home) => drawStrip(rhythm, home), "gap cycle": drawTide };
 
 const sum = (numbers) => numbers.reduce((a, b) => a + b);
@@ -117,7 +117,7 @@ export function makeAhead(model, changed, replan) {
     const home = Math.min(model.get("home"), fields.numbers.length - 1);
     const [shown, typed] = [shownNow(home), fields.numbers.map((one) => pulseTyped(held(one)))];
     const moved = before.length > 0 && seen.at(-1) !== before.at(-1); // the slide moves what is shown, whatever is typed
-    const asked = { pulses: moved || typed.includes(null) || sum(typed) > MOST ? shown.pulses : typed, bpm: tempoTyped(held(fields.tempo)) };
+    const asked = { pulses: moved || typed.includes(null) || sum(typed) > MOST_DRAWN ? shown.pulses : typed, bpm: tempoTyped(held(fields.tempo)) };
     const slid = model.get("slid");
     if (moved) {
       const to = tempoTyped(String(slid.bpm));
