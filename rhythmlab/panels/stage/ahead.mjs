@@ -6,10 +6,11 @@ import { sayOf } from "./sentences.mjs";
 import { drawTide } from "./tide.mjs";
 import { countedFrom, factsSaid, heardSaid, pairSaid, pulseSaid, spotsOf } from "./telling.mjs";
 
-/** Most strokes that are drawn here: of a longer rhythm Python shows a window. After LATE ms the words are ours too. */
-const [MOST_HERE, LATE] = [130, 500];
+/** Most strokes that are drawn here: of a longer rhythm Python shows a window, of one with more than MOST_DRAWN nothing. After LATE ms the words are ours too. */
+const [MOST_HERE, MOST_DRAWN, LATE] = [130, 20000, 500];
 const DRAWN_HERE = { "heard line": (rhythm, home) => drawStrip(rhythm, home), "gap cycle": drawTide };
 
+const sum = (numbers) => numbers.reduce((a, b) => a + b);
 const alike = (one, other) => JSON.stringify(one) === JSON.stringify(other);
 
 /** A pulse as it is typed, or null where Python is to say what is wrong with it. */
@@ -19,11 +20,12 @@ export const pulseTyped = (text) => (/^ *\d{1,15} *$/.test(text) && Number(text)
 export function tempoTyped(text) {
   const [, whole, after = ""] = /^ *(\d{0,6})(?:[.,](\d{0,6}))? *$/.exec(text) || [null, ""];
   const bpm = [Number(whole + after), 10 ** after.length];
-  return whole + after !== "" && bpm[0] >= bpm[1] && bpm[0] <= 1000 * bpm[1] ? lowest(bpm) : null;
+  return whole + after !== "" && countable(bpm) ? lowest(bpm) : null;
 }
+const countable = ([over, under]) => over >= under && over <= 1000 * under;
 
 /** Most strokes a second decide how fast a pulse may go. */
-const fastestOf = (pulses, home, most) => (60 * pulses[home] * most) / (pulses.reduce((a, b) => a + b) + Math.max(...pulses));
+const fastestOf = (pulses, home, most) => (60 * pulses[home] * most) / (sum(pulses) + Math.max(...pulses));
 
 /** Pulses and tempo that are followed: what both fields say, or one of them where both together are too fast; else null. */
 export function followed(asked, shown, home, most) {
@@ -114,16 +116,17 @@ export function makeAhead(model, changed, replan) {
     if (!draw) return;
     const home = Math.min(model.get("home"), fields.numbers.length - 1);
     const [shown, typed] = [shownNow(home), fields.numbers.map((one) => pulseTyped(held(one)))];
-    const asked = { pulses: typed.includes(null) ? shown.pulses : typed, bpm: tempoTyped(held(fields.tempo)) };
+    const moved = before.length > 0 && seen.at(-1) !== before.at(-1); // the slide moves what is shown, whatever is typed
+    const asked = { pulses: moved || typed.includes(null) || sum(typed) > MOST_DRAWN ? shown.pulses : typed, bpm: tempoTyped(held(fields.tempo)) };
     const slid = model.get("slid");
-    const moved = before.length > 0 && seen.at(-1) !== before.at(-1);
     if (moved) {
       const to = tempoTyped(String(slid.bpm));
       asked.bpm = to && tempoOf(shown.pulses, to, slid.home, home);
     } else if (held(fields.tempo) === writtenAs(shown.bpm)) asked.bpm = shown.bpm;
     asked.bpm ||= shown.bpm;
     const found = asked.pulses.length === shown.pulses.length && followed(asked, shown, home, model.get("plan").most);
-    if (!found || found[0].reduce((a, b) => a + b) > MOST_HERE) return;
+    if (!found || sum(found[0]) > MOST_HERE) return;
+    if (viewed() === "gap cycle" && !found[0].some((_, i) => countable(tempoOf(...found, home, i)))) return; // Python refuses it
     writeTempo(...found, home, moved);
     seen = texts();
     const made = make(...found, home, draw);
