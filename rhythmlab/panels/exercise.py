@@ -1,6 +1,7 @@
 """An exercise of a page: a field for the answer, and under it which part is off; typed as on paper."""
 
 import re
+from dataclasses import replace
 from html import escape
 from typing import Any
 
@@ -36,7 +37,7 @@ class Exercise(Quiet, widgets.VBox):
     """
 
     def __init__(self, asked: Question) -> None:
-        self.asked = asked
+        self.asked = replace(asked, form=on_paper(asked.form))
         self.field = widgets.Text(
             description=asked.field,
             placeholder="your answer, then Enter",
@@ -52,23 +53,19 @@ class Exercise(Quiet, widgets.VBox):
 
     def _typed(self, _: object) -> None:
         self.verdict: Verdict = self.asked.judge(parts_of(self.asked, self.field.value))
-        said = as_on_paper(self.verdict.text, self.asked.form)
-        self._told.value = f"<p role='status'>{escape(said)}</p>"
+        self._told.value = f"<p role='status'>{escape(self.verdict.text)}</p>"
 
 
-def as_on_paper(said: str, form: str) -> str:
-    """Write how to answer as it is typed into a field, where it was said as it is typed into a cell.
+def on_paper(form: str) -> str:
+    """Write how to answer as it is typed into a field, where it was written as it is typed into a cell.
 
     Examples
     --------
-    >>> as_on_paper("Not answered yet: write two, like [9, 120].", "write two, like [9, 120].")
-    'Not answered yet: write two, like 9, 120.'
+    >>> on_paper("write the places in quotes, for example answer=[\"1\", \"& of 1\"].")
+    'write the places, for example 1, & of 1.'
     """
     typed = re.sub(r"(?:answer=)?\[([^]]*)\]", lambda found: found[1].replace('"', ""), form)
-    typed = typed.replace(" in quotes", "").replace(" in the brackets", "")
-    for one, other in ((form, typed), (form[:1].upper() + form[1:], typed[:1].upper() + typed[1:])):
-        said = said.replace(one, other)
-    return said
+    return typed.replace(" in quotes", "").replace(" in the brackets", "")
 
 
 def parts_of(asked: Question, typed: str) -> list[Any]:
