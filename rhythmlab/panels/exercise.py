@@ -61,7 +61,7 @@ def on_paper(form: str) -> str:
 
     Examples
     --------
-    >>> on_paper("write the places in quotes, for example answer=[\"1\", \"& of 1\"].")
+    >>> on_paper('write the places in quotes, for example answer=["1", "& of 1"].')
     'write the places, for example 1, & of 1.'
     """
     typed = re.sub(r"(?:answer=)?\[([^]]*)\]", lambda found: found[1].replace('"', ""), form)
