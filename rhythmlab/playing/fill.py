@@ -42,6 +42,8 @@ MOST_NUMBER, MOST_PAIRS, MOST_BEST = 200, 1_000, 1_000
 _DRUM = "high tom"
 #: The power of a lane of time with accents, of what it has by itself: an accent has that of a plain stroke.
 _ACCENTED_TIME = Fraction(9, 26) ** 2
+#: The power of a fill's stroke at most, in plain strokes: half a dB more, and accents still 8 dB above it.
+_MOST_POWER = Fraction(9, 8)
 _FILL = 'fill("4/4", 100, beats=4)'
 _RESOLVE = 'playing.resolve((7, 4), "4/4")'
 _FEET = 'playing.resolve((7, 4), "4/4", feet="x..x..x.")'
@@ -105,22 +107,23 @@ class Fill(Printed, Bars):
 
     @property
     def powers(self) -> tuple[Fraction, ...]:
-        """As `Cycle.powers` says: all strokes of the fill have no more than one on each beat would have.
+        """As `Cycle.powers` says: all strokes of the fill have what one on each beat would have.
 
-        So a fill is as loud as the time that is played round it, however many strokes it has. Accents of
-        time are plain strokes, and those between them are softer.
+        So a fill is as loud as the time that is played round it, however many strokes it has; fewer strokes
+        than beats have half a dB more each, and no more. Accents of time are plain strokes, and those
+        between them are softer.
 
         Examples
         --------
         >>> resolve((7, 4), "4/4").powers[-1], resolve((3, 4), "4/4").powers[-1]
-        (Fraction(4, 7), Fraction(1, 1))
+        (Fraction(4, 7), Fraction(9, 8))
         """
         first, last = np.searchsorted(self.beats, (self._begin, self.lands)).tolist()
         of_fill = Fraction(max(1, last - first), self.strokes)
         rest = (
             _ACCENTED_TIME if lane.name == "time" and lane.accents else Fraction(1) for lane in self.lanes
         )
-        return (*list(rest)[:-1], min(Fraction(1), of_fill))
+        return (*list(rest)[:-1], min(_MOST_POWER, of_fill))
 
     @public("playing.resolve((7, 4)).hand()", bounds="limits")
     def hand(self, *, limits: Limits | None = None) -> Limit:

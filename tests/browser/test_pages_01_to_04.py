@@ -117,7 +117,7 @@ def test_page_04_opens_at_a_tempo_that_flams_and_says_where_it_does_not(opened, 
 
 def test_page_04_slows_its_middle_by_one_button_and_shows_what_is_opened(opened, page):
     """Loop and speed stand as it says, and another button ends both; what is opened comes into view."""
-    panel = opened("04-follow-the-gap-cycle.ipynb", "round its middle at 70 percent")
+    panel = opened("04-follow-the-gap-cycle.ipynb", "32 against 31, its middle at 70 percent")
     page.evaluate("document.querySelector('.jp-WindowedPanel-outer').scrollTop = 0")
     panel.get_by_role("tab", name="Practise").evaluate("tab => tab.click()")
     expect(panel.get_by_role("tabpanel", name="Practise")).to_be_in_viewport(ratio=0.98)
