@@ -22,7 +22,8 @@ OF_PAGES: dict[str, tuple[str, ...]] = {
     ),
     "03": ("pulses: 7 4 | bpm: 72", "pulses: 7 4 | bpm: 72 | view: every home", "pulses: 4 3 | bpm: 72"),
     "04": (
-        "loop: round the stroke exactly midway | speed: 70 percent | title: 32 against 31, its middle at 70 percent",
+        "loop: round the stroke exactly midway | speed: 70 percent | "
+        "title: 32 against 31, its middle at 70 percent",
         *("pulses: 16 15", "pulses: 16 15 | bpm: 60", "pulses: 16 11", "pulses: 31 30", "pulses: 7 4"),
     ),
     "05": (
