@@ -114,16 +114,14 @@ class CyclePanel(Quiet, widgets.VBox):
             field.observe(self._changed, names=["value"])
         tempo = self._fields["bpm"]
         others = [field for field in self._fields.values() if field is not tempo]
-        self._parts = {"tempo": tempo, "rows": [{"fields": others}], "line": self.line}
+        parts = {"tempo": tempo, "rows": [{"fields": others}], "line": self.line}
         self._first = {name: field.value for name, field in self._fields.items()}
         self._tries = Tries(
             tries, self._read_try, self._tried, f"{call[:-1]}, tries=[{{}}])", self._example()
         )
-        self._parts |= {**self._tries.part, **({"guess": guess} if guess is not None else {})}
-        self.stage.parts = self._parts
+        self.stage.parts = {**parts, **self._tries.part, **({"guess": guess} if guess is not None else {})}
         self.export = Export(self._content)
-        self.stage.saves = True
-        self.stage.on_pressed(self._opened)
+        self.export.offered_on(self.stage)
         super().__init__([self.stage])
         try:
             self._redraw()
@@ -140,11 +138,6 @@ class CyclePanel(Quiet, widgets.VBox):
         if self._mirror is not None:
             self._mirror(left_handed)
         self._follow_fields(next(iter(self._fields.values())))
-
-    def _opened(self, pressed: dict[str, Any]) -> None:
-        """Make the form that saves, once it is asked for."""
-        if pressed["pressed"] == "save":
-            self.stage.parts = {**self._parts, "save": self.export.row()}
 
     def _refused(self) -> None:
         """Return nothing: all fields are followed together, or one is refused."""

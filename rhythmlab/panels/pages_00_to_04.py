@@ -70,12 +70,9 @@ class FirstRhythms(Quiet, widgets.VBox):
         self.takes = Takes(self.stage, first=True)
         self.export = Export(self._content)
         hands = {"fields": [self._hands], "note": self._hands_note, "answers": True}
-        self._parts: dict[str, Any] = {
-            "rows": [{"fields": [self._choice]}],
-            "shelf": [{"name": "Left-handed", "rows": [hands]}],
-        }
-        self.stage.parts, self.stage.saves = self._parts, True
-        self.stage.on_pressed(self._opened)
+        shelf = [{"name": "Left-handed", "rows": [hands]}]
+        self.stage.parts = {"rows": [{"fields": [self._choice]}], "shelf": shelf}
+        self.export.offered_on(self.stage)
         super().__init__([self.stage])
         self._show()
         follow(self)
@@ -92,11 +89,6 @@ class FirstRhythms(Quiet, widgets.VBox):
         """Show the hands of a left-handed player from now on, or of a right-handed one."""
         self.left_handed = self._hands.value = left_handed
         self._show()
-
-    def _opened(self, pressed: dict[str, Any]) -> None:
-        """Make the form that saves, once it is asked for."""
-        if pressed["pressed"] == "save":
-            self.stage.parts = {**self._parts, "save": self.export.row()}
 
     def _content(self) -> Content:
         """Return what is shown now, to be saved."""

@@ -502,7 +502,8 @@ class Panel(Quiet, widgets.VBox):
                 f"view {short(view)} is not one of {', '.join(self._view.options)}", "view: heard line"
             )
         checked_call(p.pulses, home, bpm, "pages.two_numbers(7, 4)")
-        slowed = _slowed(given, plan(Feel(p, home), Tempo(bpm, pulse=home))["loops"])
+        loops = plan(Feel(p, home), Tempo(bpm, pulse=home))["loops"] if "loop" in given else []
+        slowed = _slowed(given, loops)
         names_of = {"pulses": descriptions.pair(p), "home": f"home the {p.pulses[home]}", "view": view}
         names_of |= {name: given[name] for name in ("loop", "speed") if name in given}
         named = ", ".join(words for name, words in names_of.items() if name in given)

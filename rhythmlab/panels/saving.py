@@ -1,6 +1,6 @@
 """Saving what a panel shows into the reader's folder: notes, sound, MIDI, a table, a picture, a handout."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from dataclasses import replace as replaced
 from html import escape
@@ -222,6 +222,16 @@ class Export(Quiet, widgets.VBox):
             self._build()
         fields = [self._kind, self._name, self._cycles, self._save]
         return {"fields": fields, "note": self._told, "bar": self._bar}
+
+    def offered_on(self, stage: Stage) -> None:
+        """Have a stage offer to save, and draw the form among its parts once it is asked for."""
+
+        def pressed(what: Mapping[str, Any]) -> None:
+            if what["pressed"] == "save":
+                stage.parts = {**stage.parts, "save": self.row()}
+
+        stage.saves = True
+        stage.on_pressed(pressed)
 
     def _changed(self, _: object) -> None:
         self._asked = None

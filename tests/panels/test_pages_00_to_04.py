@@ -343,7 +343,7 @@ def test_a_first_rhythm_is_saved_as_it_is_clapped(pair, tmp_path, monkeypatch):
     assert float(shown.tempo.cycle_seconds(shown.what)) == panel.stage.plan["cycle_s"]
     assert shown.scene == spoken(shown.what)
     assert "save" not in panel.stage.parts
-    panel._opened({"pressed": "save"})
+    panel.stage._pressed({"pressed": "save"})
     assert panel.stage.parts["save"]["fields"][0] is panel.export._kind
     panel.export._kind.value = "handout (PDF)"
     panel.export._save.click()
