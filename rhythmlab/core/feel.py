@@ -83,8 +83,10 @@ def in_group(
     Place(beat=1, part=5, parts=12)
     """
     notes, parts, times = length // note, length // finest, note // finest
-    # Six parts of two notes, and sixteenths of quarters and the like, have other words for the written notes.
-    said_finer = times > 1 and LONGEST_GROUP < parts <= MOST_SAID and (notes, parts) != (3, 6)
+    # Six parts of two notes, and sixteenths of quarters and the like, have other words for the written notes;
+    # so have six of three notes, where those are "1 e &" and not "1 & a".
+    said_finer = times > 1 and LONGEST_GROUP < parts <= MOST_SAID
+    said_finer = said_finer and not (notes == 3 and parts == 6 and longest < 4)
     said_finer = said_finer and (every or parts == 6 or times & (times - 1) == 0)
     whole = (notes <= 4 and not said_finer) or finest == note
     part = note if whole and offset % note == 0 else finest

@@ -5,7 +5,7 @@ from itertools import accumulate
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 from music21.meter import TimeSignature
 
@@ -119,6 +119,7 @@ def test_a_place_is_the_share_of_its_beat(groups, parts, tick):
 
 @TRIES
 @given(groupings, st.sampled_from([1, 2, 4, 8, 16]), st.integers(1, 26))
+@example([3, 4], 4, 2)
 def test_no_two_places_of_a_bar_have_one_name(groups, unit, parts):
     """A word is one place of its beat, however finely the bar is cut: sixteenths of 2/2 and of 6/4 too."""
     bar = Metre(sum(groups), unit, groups, parts)
