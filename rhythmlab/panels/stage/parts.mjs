@@ -15,17 +15,16 @@ export function button(text, parent, pressed) {
   return made;
 }
 
-/** How long what is opened may still grow or move, in ms. */
+/** How long what is opened may still grow, in ms. */
 const SETTLES_MS = 300;
 
-/** Scroll as little as shows what the reader has just opened, and in any case its beginning. */
+/** Scroll as little as shows what the reader has just opened, and in any case its beginning; once more where it grows. */
 export function bringIntoView(el, beginning) {
-  const until = performance.now() + SETTLES_MS;
-  const look = () => {
+  const watch = new ResizeObserver(() => {
     for (const one of [el, beginning]) one.scrollIntoView({ block: "nearest" });
-    if (performance.now() < until && el.isConnected) requestAnimationFrame(look);
-  };
-  requestAnimationFrame(look);
+  });
+  watch.observe(el);
+  setTimeout(() => watch.disconnect(), SETTLES_MS);
 }
 
 /** Say whether one can still go back, and on; where the button in focus has come to its end the other one has it. */
