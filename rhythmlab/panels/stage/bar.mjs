@@ -2,7 +2,7 @@
 import { button, element } from "./parts.mjs";
 
 /** Interrupt the kernel behind a widget manager; returns a sentence, or "" where it was asked. */
-export async function interrupt(manager) {
+async function interrupt(manager) {
   const kernel = manager && manager.kernel;
   if (!kernel || typeof kernel.interrupt !== "function") return "Press Interrupt (the square) to stop it.";
   try {

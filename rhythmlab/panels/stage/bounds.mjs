@@ -14,7 +14,7 @@ export const BURST = 2;
 export const MOST_STROKES = 100_000;
 export const MOST_LANES = 64;
 export const MOST_COUNT_IN = 64;
-export const MOST_GRID = 4096;
+const MOST_GRID = 4096;
 const HAIR = 1e-9;
 
 const number = (value) => String(Math.round(value)).replace(/\B(?=(\d{3})+$)/g, ",");

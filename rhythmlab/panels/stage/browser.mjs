@@ -19,7 +19,7 @@ export function stored() {
 }
 
 /** Whether Space in this place already does something of its own. */
-export function usesSpace(target) {
+function usesSpace(target) {
   return Boolean(target && target.closest && target.closest(HAS_OWN_SPACE));
 }
 

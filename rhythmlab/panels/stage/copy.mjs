@@ -19,7 +19,7 @@ function plain(from, to) {
 }
 
 /** The SVG text of what is seen: {svg, width, height, alt}, or null where there is no picture. */
-export function standalone(el, title) {
+function standalone(el, title) {
   const shown = drawings(el);
   if (shown.length === 0) return null;
   const places = shown.map((one) => one.getBoundingClientRect());

@@ -7,7 +7,7 @@ const HEARD_AS = ["together", "flam", "open flam", "apart", "alternating"];
 const NEIGHBOURS = 8;
 
 /** Signed gaps of a pulse to the nearest beat of another, in ticks. */
-export function gapsOf(rhythm, of, against) {
+function gapsOf(rhythm, of, against) {
   const step = rhythm.step(against);
   return rhythm.onsets[of].map((tick) => tick - Math.floor((tick + ((step - 1) >> 1)) / step) * step);
 }

@@ -3,7 +3,7 @@ import { button, element, setEnds } from "./parts.mjs";
 import { beatOf } from "./rows.mjs";
 
 /** Strokes that stand in the table at a time. */
-export const ROWS_SHOWN = 48;
+const ROWS_SHOWN = 48;
 const COLUMNS = ["beat", "part of it", "who plays", "with"];
 /** What each lane of a pair is played with; other rhythms have pads that say it. */
 const PLAYED = {

@@ -20,7 +20,7 @@ export function pulseSaid({ pulses, say }, i) {
 }
 
 /** One of the places of a row. */
-export function placeInRow({ say, groups }, { beat, part, parts }) {
+function placeInRow({ say, groups }, { beat, part, parts }) {
   if (part === 1) return String(beat);
   const word = wordsOf(parts, groups)[part - 2];
   return word ? say("name.part", { part: word, beat }) : say("name.numbered", { beat, part: numberSaid(part) });

@@ -1,7 +1,7 @@
 // Run All leaves the reader at the top: a notebook goes to its last cell before any of them has run, and we bring it back.
 
 /** The cell that a notebook went to by Run All: its last one, chosen, while ours comes before it. Else null. */
-export function ranAll(el) {
+function ranAll(el) {
   const [cell, notebook] = [el.closest(".jp-Cell"), el.closest(".jp-Notebook")];
   if (!cell || !notebook) return null;
   const cells = [...notebook.querySelectorAll(".jp-Cell")];
