@@ -13,11 +13,12 @@ from rhythmlab.core.check import FASTEST, SLOWEST, short
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.panels.errors import FieldRefusal
+from rhythmlab.practice.set_list import MOST_STROKES
 from rhythmlab.refusal import OutOfRange
 from rhythmlab.text import descriptions, numbers
 
-#: Most pulses a panel has fields for, and most strokes in a cycle that it draws.
-MOST_PULSES, MOST_STROKES = 4, 20_000
+#: Most pulses a panel has fields for; it draws as many strokes in a cycle as a set list takes.
+MOST_PULSES = 4
 FROM_BEAT = "from beat"
 #: A bar, 7/8 or 2+2+3 or 2+2+3/8, where a pulse is asked for.
 _BAR = re.compile(r"\d{1,3}(\+\d{1,3}){0,15}/\d{1,3}|\d{1,3}(\+\d{1,3}){1,15}", re.ASCII)

@@ -17,7 +17,7 @@ from rhythmlab.draw.fit import readable
 from rhythmlab.draw.pictures import strip_in_words
 from rhythmlab.draw.scene import Scene
 from rhythmlab.draw.svg import svg
-from rhythmlab.panels.controls import MOST_STROKES, read_bpm
+from rhythmlab.panels.controls import read_bpm
 from rhythmlab.panels.errors import ErrorLine, FieldRefusal, blamed, shows_errors
 from rhythmlab.panels.guess import Guess, checked
 from rhythmlab.panels.handed import follow, remembered_hands
@@ -26,6 +26,7 @@ from rhythmlab.panels.stage.sounding import MOST_SPOTS, plan_of, refuse_too_dens
 from rhythmlab.panels.stage.stage import Stage
 from rhythmlab.panels.takes import Takes
 from rhythmlab.panels.tries import Tries
+from rhythmlab.practice.set_list import MOST_STROKES
 from rhythmlab.refusal import Refusal, as_sentence
 from rhythmlab.text import counts, numbers
 

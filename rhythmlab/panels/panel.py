@@ -25,7 +25,6 @@ from rhythmlab.draw.pictures import homes, shared_grid, strip
 from rhythmlab.draw.scene import Scene
 from rhythmlab.draw.svg import svg
 from rhythmlab.panels.controls import (
-    MOST_STROKES,
     FirstBeat,
     Home,
     PulseFields,
@@ -50,6 +49,7 @@ from rhythmlab.panels.tries import Tries
 from rhythmlab.playing.hearing import zones
 from rhythmlab.playing.limits import Limits, limits_or
 from rhythmlab.playing.sentence import Sentence, as_typed, one_of_ours, sentence
+from rhythmlab.practice.set_list import MOST_STROKES
 from rhythmlab.refusal import Refusal, as_sentence
 from rhythmlab.text import descriptions, numbers
 
@@ -573,7 +573,7 @@ class Panel(Quiet, widgets.VBox):
         """Return what the browser needs to follow the fields by itself; nothing where more is shown."""
         if type(self) is not Panel or self.words:
             return {}
-        return at_once(self.feel.groups, self._limits)
+        return at_once(self.feel.groups, self._limits, MOST_STROKES)
 
     def _in_fields(self) -> list[str]:
         """Return what stands in the fields now, which from here on is answered, or refused."""

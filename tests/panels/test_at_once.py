@@ -94,7 +94,7 @@ def both(answered):
             **one,
             "bpm": one["tempo"].as_integer_ratio(),
             "tempo": None,
-            "limits": at_once((), hearing(one))["limits"],
+            "limits": at_once((), hearing(one), 20_000)["limits"],
             "rate": RATE,
             "most": MOST_A_SECOND,
         }

@@ -6,8 +6,8 @@ import { sayOf } from "./sentences.mjs";
 import { drawTide } from "./tide.mjs";
 import { countedFrom, factsSaid, heardSaid, pairSaid, pulseSaid, spotsOf } from "./telling.mjs";
 
-/** Most strokes that are drawn here: of a longer rhythm Python shows a window, of one with more than MOST_DRAWN nothing. After LATE ms the words are ours too. */
-const [MOST_HERE, MOST_DRAWN, LATE] = [130, 20000, 500];
+/** After so many ms without an answer the words are ours too. */
+const LATE = 500;
 const DRAWN_HERE = { "heard line": (rhythm, home) => drawStrip(rhythm, home), "gap cycle": drawTide };
 
 const sum = (numbers) => numbers.reduce((a, b) => a + b);
@@ -114,10 +114,11 @@ export function makeAhead(model, changed, replan) {
     model.send({ asked: count }); // a message of its own: state would hold back a flip of home, which comes before a tempo
     const draw = ((model.get("ahead") || {}).views || []).includes(viewed()) && DRAWN_HERE[viewed()];
     if (!draw) return;
+    const [here, drawn] = model.get("ahead").most; // of a longer rhythm Python shows a window, or nothing
     const home = Math.min(model.get("home"), fields.numbers.length - 1);
     const [shown, typed] = [shownNow(home), fields.numbers.map((one) => pulseTyped(held(one)))];
     const moved = before.length > 0 && seen.at(-1) !== before.at(-1); // the slide moves what is shown, whatever is typed
-    const asked = { pulses: moved || typed.includes(null) || sum(typed) > MOST_DRAWN ? shown.pulses : typed, bpm: tempoTyped(held(fields.tempo)) };
+    const asked = { pulses: moved || typed.includes(null) || sum(typed) > drawn ? shown.pulses : typed, bpm: tempoTyped(held(fields.tempo)) };
     const slid = model.get("slid");
     if (moved) {
       const to = tempoTyped(String(slid.bpm));
@@ -125,7 +126,7 @@ export function makeAhead(model, changed, replan) {
     } else if (held(fields.tempo) === writtenAs(shown.bpm)) asked.bpm = shown.bpm;
     asked.bpm ||= shown.bpm;
     const found = asked.pulses.length === shown.pulses.length && followed(asked, shown, home, model.get("plan").most);
-    if (!found || sum(found[0]) > MOST_HERE) return;
+    if (!found || sum(found[0]) > here) return;
     if (viewed() === "gap cycle" && !found[0].some((_, i) => countable(tempoOf(...found, home, i)))) return; // Python refuses it
     writeTempo(...found, home, moved);
     seen = texts();

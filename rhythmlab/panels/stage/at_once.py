@@ -3,6 +3,7 @@
 from typing import Any
 
 from rhythmlab.core.feel import OwnGroups
+from rhythmlab.draw.fit import MOST_STROKES
 from rhythmlab.playing.limits import Limits
 from rhythmlab.text.sentences import templates
 
@@ -38,15 +39,15 @@ def sentences() -> dict[str, str]:
     }
 
 
-def at_once(groups: OwnGroups, limits: Limits) -> dict[str, Any]:
-    """Return what the browser needs to follow the fields of a panel: sentences, groups and limits.
+def at_once(groups: OwnGroups, limits: Limits, most: int) -> dict[str, Any]:
+    """Return what the browser needs to follow the fields of a panel: sentences, groups, limits, most strokes.
 
     Examples
     --------
     >>> from rhythmlab.playing.limits import limits
-    >>> made = at_once(((2, 3),), limits())
-    >>> made["groups"], made["limits"]["flam"]
-    ([[2, 3]], [40, 1])
+    >>> made = at_once(((2, 3),), limits(), 20_000)
+    >>> made["groups"], made["limits"]["flam"], made["most"]
+    ([[2, 3]], [40, 1], [130, 20000])
     """
     rows = {name: list(limits[name].value.as_integer_ratio()) for name in _LIMITS}
     short = max(map(max, rows.values())) < _EXACT
@@ -55,4 +56,5 @@ def at_once(groups: OwnGroups, limits: Limits) -> dict[str, Any]:
         "groups": [list(row) for row in groups],
         "sentences": sentences(),
         "limits": rows,
+        "most": [MOST_STROKES, most],
     }
