@@ -367,6 +367,18 @@ test("each control of practising changes its own setting and leaves the other ha
   assert.deepEqual([settings.countIn, settings.slow, settings.flipEvery], [4, 70, 8]);
 });
 
+test("controls of practising stand by their purpose, in a group of its name", () => {
+  const { page } = practising();
+  const inside = (node) => [node.attributes["aria-label"] || node.textContent, ...node.children.flatMap(inside)];
+  const purposes = { "slower or shorter": ["speed", "loop", "from", "to"], climb: ["tempo", "step"], silence: ["drop-out", "after"], "home on call": ["flip home"], "to begin": ["count-in", "Tap the tempo: 4 taps"] };
+  for (const [name, controls] of Object.entries(purposes)) {
+    const group = page.named(name);
+    assert.equal(group.attributes.role, "group");
+    const found = inside(group).filter((one) => Object.values(purposes).flat().includes(one));
+    assert.deepEqual([...new Set(found)], controls);
+  }
+});
+
 test("a tapped tempo stays between 20 and 300 bpm", () => {
   const { page, bpms } = practising();
   for (const time of [0, 100, 200, 300]) page.press("Tap", { timeStamp: time });

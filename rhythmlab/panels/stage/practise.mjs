@@ -34,14 +34,20 @@ export function practiseAs(engine, { loop, percent }) {
 export function makePractise(drawer, engine, { plan, picture, setBpm, tell }) {
   const { body } = drawer.add("Practise");
   const { settings } = engine;
-  const first = element("div", "rl-line", body);
-  const countIn = choice("count-in", first, COUNT_IN, (value) => engine.set("countIn", Number(value)));
+  /** Controls of one purpose, under its name; the box has it for ears. */
+  const purpose = (name) => {
+    const box = element("div", "rl-purpose", body, { role: "group", "aria-label": name });
+    element("span", "", box, { "aria-hidden": "true" }).textContent = name;
+    return { box, line: element("div", "rl-line", box) };
+  };
+  const [shorter, climb, silence, homes, begin] = ["slower or shorter", "climb", "silence", "home on call", "to begin"].map(purpose);
   const nearest = (percent) => String(SLOW.map(([n]) => n).reduce((a, b) => (Math.abs(b - percent) < Math.abs(a - percent) ? b : a)));
-  const slow = choice("speed", first, SLOW, (value) => engine.set("slow", Number(value)));
-  const rise = choice("tempo", first, RISE, (value) => engine.set("rise", { ...settings.rise, by: Number(value) }));
-  const every = choice("step", first, EVERY, (value) => engine.set("rise", { ...settings.rise, every: Number(value) }));
+  const slow = choice("speed", shorter.line, SLOW, (value) => engine.set("slow", Number(value)));
+  const rise = choice("tempo", climb.line, RISE, (value) => engine.set("rise", { ...settings.rise, by: Number(value) }));
+  const every = choice("step", climb.line, EVERY, (value) => engine.set("rise", { ...settings.rise, every: Number(value) }));
+  const countIn = choice("count-in", begin.line, COUNT_IN, (value) => engine.set("countIn", Number(value)));
   let taps = [];
-  const tap = button("Tap the tempo: 4 taps", first, (event) => {
+  const tap = button("Tap the tempo: 4 taps", begin.line, (event) => {
     taps = tapsWith(taps, event.timeStamp);
     const bpm = tappedBpm(taps);
     if (bpm === null) tell(`${4 - taps.length} more`);
@@ -52,15 +58,14 @@ export function makePractise(drawer, engine, { plan, picture, setBpm, tell }) {
   });
   tap.classList.add("rl-tap");
 
-  const second = element("div", "rl-line", body);
-  const loop = choice("loop", second, [["", "whole cycle"]], (value) => {
+  const loop = choice("loop", shorter.line, [["", "whole cycle"]], (value) => {
     if (value === "part") return;
     engine.set("part", null);
     const wanted = value === "own" ? ownSlice() : ((plan() && plan().loops) || [])[Number(value)] || null;
     own.hidden = value !== "own";
     engine.set("loop", value === "" ? null : wanted || settings.loop);
   });
-  const own = element("span", "rl-own", second);
+  const own = element("span", "rl-own", shorter.line);
   const chosen = () => {
     const wanted = ownSlice();
     tell(wanted ? "" : "The loop must end after the stroke that it begins on: choose a later stroke after \"to\".");
@@ -72,11 +77,11 @@ export function makePractise(drawer, engine, { plan, picture, setBpm, tell }) {
     const [start, stop] = [Number(from.select.value), Number(to.select.value)];
     return start < stop ? { start, stop } : null;
   };
-  const flip = choice("flip home", second, FLIP, (value) => engine.set("flipEvery", Number(value)));
-  const silent = choice("drop-out", second, SILENT, (value) =>
+  const flip = choice("flip home", homes.line, FLIP, (value) => engine.set("flipEvery", Number(value)));
+  const silent = choice("drop-out", silence.line, SILENT, (value) =>
     engine.set("drop", { ...settings.drop, silent: Number(value) }),
   );
-  const sounding = choice("after", second, SOUNDING, (value) =>
+  const sounding = choice("after", silence.line, SOUNDING, (value) =>
     engine.set("drop", { ...settings.drop, sounding: Number(value) }),
   );
   let offered = "";
@@ -108,7 +113,7 @@ export function makePractise(drawer, engine, { plan, picture, setBpm, tell }) {
     every.select.value = String(settings.rise.every);
     every.label.hidden = settings.rise.by === 0;
     flip.select.value = String(settings.flipEvery);
-    flip.label.hidden = !plan() || plan().homes.length < 2;
+    homes.box.hidden = !plan() || plan().homes.length < 2;
     silent.select.value = String(settings.drop.silent);
     sounding.select.value = String(settings.drop.sounding);
     sounding.label.hidden = settings.drop.silent === 0;
