@@ -1133,7 +1133,8 @@ def prepare(what: Rhythm) -> Rungs:
 
 def _rungs(pairs: Iterable[Polyrhythm]) -> Rungs:
     ranked = sorted(((_rank(p), p) for p in pairs), key=lambda both: both[0])
-    return Rungs(Rung(p, level(p), *_source_and_why(rank)) for rank, p in ranked)
+    listed = tuple(rank[1:] for rank, _ in ranked)
+    return Rungs(Rung(p, level(p), *_source_and_why(rank, listed)) for rank, p in ranked)
 
 
 def level(p: Polyrhythm) -> int:
@@ -1177,8 +1178,8 @@ def _terms(high: int, low: int) -> list[int]:
     return found
 
 
-def _source_and_why(rank: tuple[int, int, int]) -> tuple[str, str]:
-    """Return the source that places a pair, and the sentence."""
+def _source_and_why(rank: tuple[int, int, int], listed: Sequence[tuple[int, int]]) -> tuple[str, str]:
+    """Return the source that places a pair among those that are listed, and the sentence."""
     _, high, low = rank
     name, pair = f"{high} against {low}", (high, low)
     if pair in ROUTE:
@@ -1187,17 +1188,21 @@ def _source_and_why(rank: tuple[int, int, int]) -> tuple[str, str]:
     elif pair in MEASURED:
         source, why = "uw_dissertation", "of 3:2, 4:3 and 5:4, the smaller were played more accurately"
     else:
-        return HYPOTHESIS, f"{name}: {_why_after(high, low)} ({HYPOTHESIS})."
+        return HYPOTHESIS, f"{name}: {_why_after(high, low, listed)} ({HYPOTHESIS})."
     return source, f"{name}: {why} ({source_row(source)['named']})."
 
 
-def _why_after(high: int, low: int) -> str:
+def _why_after(high: int, low: int, listed: Sequence[tuple[int, int]] = ()) -> str:
     """Say after which easier pair a pair comes, and what they have in common.
+
+    Where that one is not listed, it is the largest of the same kind that is: who reads a list has played it.
 
     Examples
     --------
     >>> _why_after(7, 6)
     'after 5 against 4, since there too one hand fits one extra stroke into the cycle'
+    >>> _why_after(7, 6, [(3, 2), (4, 3), (7, 6), (8, 7)])
+    'after 4 against 3, since there too one hand fits one extra stroke into the cycle'
     >>> _why_after(13, 8), _why_after(9, 1)
     ('after 3 against 2, which goes into it four times, with one stroke of the 13 left', \
 'nine even strokes to each beat')
@@ -1205,6 +1210,9 @@ def _why_after(high: int, low: int) -> str:
     easier = _easier(high, low)
     if easier is None:
         return _kind(high, low)
+    alike = [one for one in listed if one[1] < low and _there_too(one, (high, low))]
+    if easier not in listed and alike:
+        easier = max(alike)
     after = f"after {easier[0]} against {easier[1]}"
     if _same_kind(easier, (high, low)):
         return f"{after}, since there too {_kind(high, low)}"

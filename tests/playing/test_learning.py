@@ -111,6 +111,18 @@ def test_what_prepares_a_pair():
     )
 
 
+@TRIES
+@given(st.lists(st.tuples(st.integers(3, 40), st.booleans()), min_size=2, max_size=8))
+def test_an_order_names_what_is_on_its_own_list(given_pairs):
+    """Neighbours come after the neighbours that a room plays: 16:15 after 4:3 where 5:4 is not played."""
+    listed = [(n, n - 1) if larger_first else (n - 1, n) for n, larger_first in given_pairs]
+    for rung in learning_order(listed):
+        if after := re.search(r"after (\d+) against (\d+)", rung.why):
+            smaller = {max(pair) for pair in listed if max(pair) < max(rung.polyrhythm.pulses)}
+            assert not smaller or int(after[1]) in smaller
+            assert int(after[1]) - int(after[2]) == 1
+
+
 NUMBERS = ("one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
 WORDS = {word: n for n, word in enumerate(NUMBERS, 1)}
 OFTEN = {"once": 1, "twice": 2} | {f"{word} times": n for word, n in WORDS.items()}
