@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 from rhythmlab import resources
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.panels.plan import (
+    BPM,
     DRIFT_BPM,
     LEVELS,
     LONGEST,
@@ -24,7 +25,7 @@ from rhythmlab.panels.plan import (
     workshop_plan,
 )
 from rhythmlab.panels.wall import GAPS, HALVES
-from rhythmlab.playing.approach import approach, called_tempo
+from rhythmlab.playing.approach import COUNT, LINE, approach, called_tempo
 from rhythmlab.playing.learning import learning_order
 from rhythmlab.playing.limits import limits
 from rhythmlab.practice.set_list import parsed
@@ -74,6 +75,17 @@ def test_beginners_call_two_numbers_from_1_to_4_in_their_first_hour():
         (unit,) = [part.unit for part in workshop(minutes, "first time").parts if "1 to 4" in part.unit.name]
         assert unit.say.startswith("Call out two numbers from 1 to 4")
         assert "4 and 2 is 2 and 1, twice" in unit.say
+
+
+def test_what_a_part_says_of_its_pairs_is_so():
+    """Numbers above ten are above ten, and of two ways both fit at the tempo of the set list."""
+    for unit in (unit for level in LEVELS for unit in UNITS[level]):
+        if "above ten" in unit.say:
+            assert min(map(min, unit.pairs)) > 10, unit
+        if "Half of the room learns the line" in unit.say:
+            for pair in unit.pairs:
+                fits = {way.name for way in approach(pair, BPM).ways if way.fits_at(BPM, 1)}
+                assert {LINE, COUNT} <= fits, unit
 
 
 @settings(deadline=None)  # the machine may be busy
