@@ -167,6 +167,12 @@ def test_nothing_is_cut_on_a_screen_of_any_size(lab, page, size):
         page.keyboard.press("b")
     page.keyboard.press("Space")
     assert page.evaluate(_CUT) == []
+    call(page, 5, 7)
+    wait_until(page, "document.querySelector('.rl-stage').rlEngine.playing()")
+    page.keyboard.press("f")
+    tempo = "document.querySelector('.rl-wall .rl-tempo .rl-typed')"
+    wait_until(page, f"{tempo}.value === '51.43'")
+    assert page.evaluate(f"{tempo}.scrollWidth <= {tempo}.clientWidth"), "figures of the tempo are cut"
 
 
 @pytest.mark.parametrize("size", [(1280, 720), (1920, 1080), (853, 640), (390, 844)])
