@@ -291,7 +291,18 @@ def peak(errors: Followed, places: Floats, turn: float, cycles: int) -> Bend | N
     if bend is None:
         return None
     tame = _tamed(errors.late, errors)
-    return bend if float(line @ tame) ** 2 >= PERIODIC * _again(errors, tame) * float(line @ line) else None
+    explained = float(line @ tame) ** 2 / float(line @ line)
+    return bend if explained >= max(PERIODIC * _again(errors, tame), _one_stroke(errors, tame)) else None
+
+
+def _one_stroke(errors: Followed, late: Floats) -> float:
+    """Return how much of the squares of centred errors one stroke explains that is off in each cycle."""
+    many = np.bincount(errors.stroke)
+    sums = np.bincount(errors.stroke, weights=late)
+    lane = np.zeros(len(many), dtype=np.int64)
+    lane[errors.stroke] = errors.lane
+    rest = many * (1 - many / errors.many[lane])
+    return float((sums**2 / np.where(rest > 0, rest, np.inf)).max())
 
 
 def _again(errors: Followed, late: Floats) -> float:

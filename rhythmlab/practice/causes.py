@@ -262,7 +262,9 @@ def _places(look: Look, errors: _Error) -> list[_Place]:
     found = []
     for i, row in enumerate(look.rows):
         n = len(row.onsets)
-        if n < 3 or n != len(look.ticks(row.lane)):  # the middle of two places is between them
+        if n < 2 or n != len(look.ticks(row.lane)):
+            continue
+        if n == 2 and len(look.rows) < 2:  # of two strokes alone none says which of them is off
             continue
         of_lane, at = errors.row == i, errors.stroke % n
         for place in range(n):
@@ -343,6 +345,8 @@ def _hand(look: Look, errors: _Error, noises: Sequence[_Noise]) -> tuple[float, 
             else:
                 cause = Cause("hand", look.rows[i].lane, us=whole_us(by))
             best = z, cause
+    if best is not None and count > 2:  # of several lanes one is off by chance more often than of two
+        best = best[0] - log(count) / 4, best[1]
     return best
 
 
@@ -414,7 +418,15 @@ def _place(
     middles = [float(median(errors.late[here])) if here.any() else 0.0 for here in of_row]
     best: tuple[float, int] = (0.0, 0)
     for k, one in enumerate(places):
-        usual = float(median(errors.late[one.here])) - middles[one.row]
+        middle = middles[one.row]
+        if len(look.rows[one.row].onsets) == 2:  # the middle of two places is between them
+            rest = of_row[one.row] & ~one.here
+            if not rest.any() or not (~of_row[one.row]).any():
+                continue
+            middle, others = float(median(errors.late[rest])), float(median(errors.late[~of_row[one.row]]))
+            if abs(middle - others) > abs(float(median(errors.late[one.here])) - others):
+                continue  # the other stroke is the one that is off
+        usual = float(median(errors.late[one.here])) - middle
         if usual * likely[k] > likely[k] ** 2 / 2:  # a few wild strokes make no place
             best = max(best, (2 * (fit - _any([each[k] for each in without])), k))
     z, (i, place, _), late = math.sqrt(max(0.0, best[0])), places[best[1]], float(likely[best[1]])
@@ -707,8 +719,8 @@ def _left(look: Look, errors: _Error) -> list[tuple[float, float, Cause]]:
         sure_hand = SURE_BEFORE
         errors = errors.some(errors.when < (looser[1].cycle - 1) * look.turn)
         noises = _noises(look, errors)
-    hands = [one for one in (hand, _hand(look, errors, noises)) if one is not None]
-    hand = min(hands, key=lambda one: one[0], default=None)
+    then = _hand(look, errors, noises)
+    hand = then if hand is None or then is None else min(hand, then, key=lambda one: one[0])
     tests = ((hand, sure_hand), (looser, SURE_LOOSER), (place, SURE_PLACE))
     found = [(test[0], enough, test[1]) for test, enough in tests if test is not None]
     least = 1_000_000 * LEAST_HAND_S

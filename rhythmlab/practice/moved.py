@@ -888,6 +888,9 @@ def _waited(look: Look) -> _Way | None:
     if "waited" not in look.bends:
         return None
     _, bend = look.bends["waited"]
+    beats = look.steps.seconds[1:][look.steps.on_beats]
+    if (np.abs(bend.size - beats) < (ALIKE - 1) * np.abs(beats)).any():  # a beat was dropped, or added
+        return None
     ticks = look.take.stop - look.take.start
     cycle, tick = divmod(round(bend.at / look.tick), ticks)
     cause = Cause("waited", us=whole_us(bend.size), cycle=cycle + 1, tick=look.take.start + tick)

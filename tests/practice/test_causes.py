@@ -175,6 +175,31 @@ def test_a_late_hand_is_no_other_line(numbers, late_ms):
         assert [cause.kind for cause in found] == ["hand"], bpm
 
 
+@pytest.mark.parametrize("numbers", [(2, n) for n in (3, 5, 7, 9)])
+@pytest.mark.parametrize("ms", [-60, 70])
+def test_the_second_of_two_strokes_is_told_by_its_place(numbers, ms):
+    """Nor is it a late hand: where the two pulses meet, the hands do."""
+    counts = Counter()
+    for seed, (bpm, noise) in enumerate(product((54, 77, 108), NOISES)):
+        found = causes(take_of(Case("place", ms, numbers, 12, bpm, noise), rng(seed)))
+        counts[found[0].kind if found else "none"] += 1
+        if counts.keys() == {"place"}:
+            assert (found[0].lane, found[0].tick) == (0, numbers[1]), (bpm, noise)
+            assert found[0].us == pytest.approx(1000 * ms, abs=25_000), (bpm, noise)
+    assert holds(counts["place"], counts.total(), 0.95), counts
+
+
+@pytest.mark.parametrize("numbers", [(2, n) for n in (3, 5, 7, 9)])
+@pytest.mark.parametrize("beats", [-1, 1])
+def test_a_whole_beat_is_dropped_or_added_and_not_waited_for(numbers, beats):
+    """A drummer calls a wait of a beat a beat, also where one lane has few strokes."""
+    counts = Counter()
+    for seed, (bpm, noise) in enumerate(product((54, 77, 108), NOISES)):
+        found = causes(take_of(Case("slipped", beats, numbers, 15, bpm, noise, at=5), rng(seed)))
+        counts[found[0].kind if found else "none"] += 1
+    assert holds(counts["slipped"], counts.total(), 0.95), counts
+
+
 @pytest.mark.parametrize("numbers", [(9, 8), (7, 5), (13, 8), (5, 4)])
 @pytest.mark.parametrize("slower", [0.98, 1.03])
 def test_swapped_and_at_another_tempo_too_is_told_as_both(numbers, slower):
