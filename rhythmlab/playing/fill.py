@@ -176,14 +176,15 @@ the right hand lands on 1 as the bars come round. The feet keep every beat. Stro
         on = "" if self.landing == _DRUM else f", with a {self.landing}"
         text = (
             f"{p} against {q}{often} ({self._home_text()}): enter in bar {self.enter // each + 1} "
-            f"on {self._enter_text()} with the {lead}, {numbers.plural(self.strokes, 'stroke')} "
+            f"on {self._enter_text()} with the {lead}, {numbers.plural(self.strokes, 'stroke')}"
             f"{self._how_text()}; the {hand} lands {lands}{on}. The feet keep {_quoted(self.kept)}."
         )
         if tempo is None:
             return text
         ms = self.stroke_ms(tempo)
-        text += f" Strokes are {numbers.number(ms, 0)} ms apart"
         bound, one = self._bound(limits), _one_hand_limit(self, limits)
+        closer = apart_text(ms, one.value) if ms < one.value else ""  # with what tells it from what is needed
+        text += f" Strokes are {closer or numbers.number(ms, 0)} ms apart"
         if ms < self.step * bound.tick_ms:
             apart = apart_text(bound.apart * ms / self.step, bound.limit.value) or "so many"
             upto = f"it can be played up to {numbers.number(floor(self.fastest(limits=limits)), 0)} bpm."
@@ -224,12 +225,12 @@ the right hand lands on 1 as the bars come round. The feet keep every beat. Stro
         return on[row[bound.index - 1]], on[bound.tick]
 
     def _how_text(self) -> str:
-        """Say how the hands share the strokes."""
+        """Say how the hands share the strokes, if there are two or more."""
         if not self.sticking:
-            return "hand to hand"
+            return " hand to hand" if self.strokes > 1 else ""
         turns = self.strokes // len(self.sticking)
         letters = " ".join(self.sticking if len(self.sticking) <= 24 else f"{self.sticking[:23]}…")
-        return f"as {letters}{f', {numbers.times(turns)}' if turns > 1 else ''}"
+        return f" as {letters}{f', {numbers.times(turns)}' if turns > 1 else ''}"
 
     @property
     def _on_beats(self) -> bool:
@@ -464,7 +465,7 @@ class Fills(Printed, Sequence[Fill]):
             rows.append(f"{len(self)} of {self.fitting} pairs that can be played here.")
         if self.too_fast:
             fast = [
-                f"{p} against {q} (up to {numbers.number(bpm, 0)} bpm)"
+                f"{p} against {q} (up to {numbers.number(floor(bpm), 0)} bpm)"
                 for (p, q), bpm in self.too_fast.items()
             ]
             rows.append(f"Too fast at this tempo: {numbers.some(fast, 6)}.")
@@ -506,7 +507,8 @@ def fill(
     most, best : int
         The largest number (up to 200), and how many pairs of each kind to show (up to 1,000): those that fill
         the beats exactly, those that enter later, and ends of longer ones. Pairs whose strokes are 100 to
-        400 ms apart come first, the simplest before the others, and slow ones last.
+        400 ms apart come first, the simplest before the others, and slow ones last; those of fewer than three
+        strokes are shown only with all there are, or where there are no others.
     bars : int, optional
         Bars in all; a bar of time and the fill when left out.
     feet : str, Pattern or Cycle, optional
@@ -580,7 +582,7 @@ def fill(
         if slowest is not None:
             p, q = slowest
             why = f": the slowest of them, {p} against {q}, can be played up to "
-            why += f"{numbers.number(too_fast[slowest], 0)} bpm"
+            why += f"{numbers.number(floor(too_fast[slowest]), 0)} bpm"
         raise Refusal(f"no hands can play such a fill at tempo={short(tempo)}{why}", _FILL)
     shown = [pair for row in kinds for pair in row]
     if pairs is None:
@@ -590,6 +592,8 @@ def fill(
             return _rank(pair, free, pulse_ms)
 
         kept = [pair for row in kinds for pair in sorted(row, key=rank)[:best]]
+        if len(kept) < fitting:  # a stroke or two are no fill, where others go
+            kept = [pair for pair in kept if _strokes_of(*pair, free) >= _FEWEST] or kept
         shown = sorted(kept, key=lambda pair: (rank(pair), sum(pair), -pair[0]))
     choices = [
         resolve(pair, bar, bars=bars, beats=beats, lands=lands, feet=feet, sticking=sticking)

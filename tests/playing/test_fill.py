@@ -76,6 +76,28 @@ def test_the_first_offer_is_a_fill(written, bpm):
     assert sums == sorted(sums)
 
 
+@FEW
+@given(st.sampled_from(["4/4", "6/8", "2/2", "3/4", "7/8", "5/8", "9/8"]), st.integers(40, 200))
+def test_no_fill_is_one_stroke_where_others_go_and_what_is_too_fast_is_closer_than_it_may_be(metre, bpm):
+    """One stroke is no fill, and never hand to hand; 166.7 ms are too fast for 167, "167 ms" are not."""
+    try:
+        found = fill(metre, bpm)
+    except rl.Refusal as refused:
+        slowest = int(re.search(r"up to (\d+) bpm", str(refused))[1])
+        fill(metre, slowest)  # what it says goes
+        return
+    assert all(int(fast) < bpm for fast in re.findall(r"\(up to (\d+) bpm\)", found.describe()))
+    strokes = [made.strokes for made in found]
+    assert min(strokes) >= 3 or max(strokes) < 3
+    for made in found:
+        said = made.describe(bpm)
+        assert ("hand to hand" in said) == (made.strokes > 1)
+        if (
+            fast := re.search(r"are ([\d.]+) ms apart, too fast for one hand \(([\d.]+) ms", said)
+        ) is not None:
+            assert Fraction(fast[1]) < Fraction(fast[2]), said
+
+
 def test_the_simplest_of_each_kind_come_first():
     """Exact ones, ones that enter later, ends of longer ones: so many of each, by the size of the numbers."""
     found = fill("4/4", 100, best=2)
@@ -85,7 +107,7 @@ def test_the_simplest_of_each_kind_come_first():
     assert str(found) == found.describe()
     assert len(repr(found)) < 300
     assert found.describe().startswith(repr(found).split(" 2. ")[0])
-    assert "Too fast at this tempo: 15 against 2 (up to 96 bpm)." in found.describe()
+    assert "Too fast at this tempo: 15 against 2 (up to 95 bpm)." in found.describe()
 
 
 def test_asked_pairs_are_all_answered():
