@@ -438,7 +438,7 @@ def drift_steps(
     beats = round(round_ / step)
     alone = (ratio.h, ratio.k) == (1, 1)
     each = (ratio.h, ratio.k)[home]  # beats of a group: on its first the other pulse has a stroke too
-    quarter, late = (floor(round_ * part / 4 / step) + 1 for part in (1, 3))
+    quarter, late = (_near_quarter(p, home, round_ * part / 4, closing=part > 1) for part in (1, 3))
     half = floor(round_ / 2 / step)
     half = max(half, half + 1, key=lambda beat: abs(_off(p, home, beat * step)))  # the beat nearest to midway
     marked = (quarter, late)
@@ -550,6 +550,25 @@ def _landmark(p: Polyrhythm, home: int, beat: int) -> str:
     if quarters:
         far = f"{_QUARTERS[min(quarters, 5) - 1]} {'later' if off > 0 else 'earlier'}"
     return f"beat {beat} ({other} comes {far})"
+
+
+def _near_quarter(p: Polyrhythm, home: int, tick: Fraction, *, closing: bool = False) -> int:
+    """Return the beat of home, from 1, at which the other pulse is nearest to a quarter of a beat off.
+
+    Of the beats before and after a tick; that before it where either pulse comes on the tick itself, which
+    is named then.  Of two as near the one nearer to together, which is later where the pulses close.
+
+    Examples
+    --------
+    >>> [_near_quarter(Polyrhythm(p, p - 1), 1, Fraction(p * (p - 1), 4)) for p in (11, 12, 16, 31)]
+    [4, 3, 4, 9]
+    """
+    step, every = p.step(home), p.step(1 - home)
+    beat = floor(tick / step)
+    if tick == beat * step or tick % every == 0:
+        return beat + 1
+    near = (beat + 1, beat) if closing else (beat, beat + 1)
+    return min(near, key=lambda one: abs(abs(_off(p, home, one * step)) - Fraction(1, 4))) + 1
 
 
 def _off(p: Polyrhythm, home: int, tick: int) -> Fraction:

@@ -12,7 +12,7 @@ from sympy.ntheory.continued_fraction import continued_fraction, continued_fract
 
 import rhythmlab as rl
 from rhythmlab import resources
-from rhythmlab.playing.learning import before, learning_order, level, prepare
+from rhythmlab.playing.learning import _near_quarter, before, learning_order, level, prepare
 from rhythmlab.playing.limits import source_row
 from tests.refusals import refusal, works
 from tests.strategies import TRIES, coprime_pairs, pairs
@@ -277,3 +277,20 @@ def test_the_route_is_a_source_of_the_project():
 def test_bad_input_is_refused_with_an_example(call, given, wrong):
     """What was given, what is wrong, and a call that works."""
     assert works(refusal(call, given, wrong), **NAMES)
+
+
+@pytest.mark.parametrize("home", [0, 1])
+def test_a_drift_opens_to_the_beat_that_is_nearest_to_a_quarter_off_and_closes_from_its_mirror(home):
+    """Of all beats before midway, but where a landmark stands between two; brute force over neighbours."""
+    for n in range(6, 40):
+        p = rl.Polyrhythm(n, n - 1)
+        quarter, late = (
+            _near_quarter(p, home, Fraction(p.ticks * part, 4), closing=part > 1) for part in (1, 3)
+        )
+        step, every = p.step(home), p.step(1 - home)
+        half = range(1, p.ticks // 2 // step + 1)
+        off = {beat: abs(Fraction(beat * step + every // 2) // every * every - beat * step) for beat in half}
+        best = min(half, key=lambda beat: (abs(off[beat] / Fraction(step) - Fraction(1, 4)), beat))
+        if p.ticks % (4 * every) or p.ticks % (4 * step) == 0:
+            assert quarter == best + 1, n
+            assert late == p.pulses[home] - best + 1, n
