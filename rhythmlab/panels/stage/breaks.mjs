@@ -1,12 +1,10 @@
 // A picture of time that is wider than its room stands in rows, broken at beats of home, in letters that can be read.
-import { given, LEAST_PX, LOWER, marksOf, split } from "./marks.mjs";
+import { given, LEAST_PX, LOWER, split } from "./marks.mjs";
 import { element } from "./parts.mjs";
-import { frameOf, xOf } from "./playhead.mjs";
+import { xOf } from "./playhead.mjs";
 
 /** px that stay clear between things, right of a row's names, and at the right edge. */
 const [CLEAR, BESIDE, EDGE] = [3, 17, 8];
-/** A room that letters larger than usual leave at least, in px of usual ones. */
-const SMALLEST = 220;
 /** The share of a room that a name may take on one line. */
 const NAMED = 0.2;
 /** From the middle of a name on two lines to a name that it does not touch, in units of the picture. */
@@ -57,7 +55,7 @@ function leastOf(marks) {
   return Math.min(1, least);
 }
 
-/** Lay marks out in rows for a room so many px wide: names beside each row, notes apart. */
+/** How marks stand in rows for a room so many px wide: names beside each row, notes apart. */
 function laid(marks, frame, { beats, bars }, room) {
   const names = marks.filter(({ kind }) => kind === "name");
   const alone = (mark) => names.every((other) => other === mark || Math.abs(other.y - mark.y) > TWO_LINES);
@@ -145,54 +143,11 @@ function rowOf(whole, frame, marks, { left, parts, shrink, more }, [from, to], r
   return svg;
 }
 
-/** The beats of a home, and the bars they are counted in. */
-export function beatsOf(plan, home) {
-  const { homes = [], bars = [] } = plan || {};
-  return { beats: homes[home] || [], bars };
-}
-
-/** Keep what a figure shows in as many rows as its room asks for; `read` says {beats, bars} of home, `resized` is called when the room changes. */
-export function makeBreaks(figure, read, resized) {
-  let [whole, key, room, tall, marks] = [null, "", 0, 0, null];
-  const lengths = new Map();
-  const measured = () => {
-    const letters = parseFloat(getComputedStyle(document.documentElement).fontSize) / 16 || 1; // the reader's own
-    return figure.clientWidth && Math.max(figure.clientWidth / letters, Math.min(figure.clientWidth, SMALLEST));
-  };
-  const high = () => (figure.closest(":fullscreen") ? figure.clientHeight : 0);
-  // told after each layout: to ask at every change would lay out the page once more; the card grows with the letters
-  const watch = new ResizeObserver(() => {
-    const [was, had] = [room, tall];
-    [room, tall] = [measured(), high()];
-    if (room === was && tall === had) return;
-    lengths.clear();
-    resized();
-  });
-  for (const one of [figure, figure.parentElement]) watch.observe(one);
-  const update = () => {
-    const fresh = figure.querySelector(":scope > svg[role=img]");
-    if (fresh && fresh !== whole) [whole, key, marks] = [fresh, "", null];
-    const frame = frameOf(whole);
-    room ||= measured();
-    if (!frame || !room) return;
-    const least = Math.min(LEAST_PX + 2, ...[...whole.querySelectorAll("text")].map((one) => given(one, "font-size")));
-    const fits = (least * room) / frame.width >= LEAST_PX;
-    const now = fits ? "whole" : JSON.stringify([room, tall, read()]);
-    if (now === key) return;
-    key = now;
-    if (fits) return fresh === whole || figure.replaceChildren(whole);
-    marks = marks || marksOf(whole, frame, lengths); // measured while it is still there to be seen
-    if (marks.some(({ said, half }) => said?.trim() && half === 0)) { // it is not seen, and the observer tells when it is
-      [marks, key] = [null, ""];
-      return lengths.clear();
-    }
-    const shape = laid(marks, frame, read(), room);
-    const box = element("div", "rl-rows");
-    box.append(...shape.rows.slice(1).map((to, i) => rowOf(whole, frame, marks, shape, [shape.rows[i], to], room)));
-    for (const { kind, said } of marks) if (kind === "note") element("p", "rl-note", box).textContent = said;
-    figure.replaceChildren(box);
-    // on a full screen nothing scrolls: rows that are higher than their room give way to the whole
-    if (tall && box.scrollHeight > tall + 1) figure.replaceChildren(whole);
-  };
-  return { update, close: () => watch.disconnect() };
+/** Lay the marks of a picture of time out in rows for a room so many px wide. */
+export function rowsLaid(whole, frame, marks, home, room) {
+  const shape = laid(marks, frame, home, room);
+  const box = element("div", "rl-rows");
+  box.append(...shape.rows.slice(1).map((to, i) => rowOf(whole, frame, marks, shape, [shape.rows[i], to], room)));
+  for (const { kind, said } of marks) if (kind === "note") element("p", "rl-note", box).textContent = said;
+  return box;
 }

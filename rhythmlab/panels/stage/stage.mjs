@@ -10,7 +10,7 @@ import { firstSettings } from "./settings.mjs";
 import { makeAhead } from "./ahead.mjs";
 import { makeEngine } from "./engine.mjs";
 import { sameStrokes, soundsAlike } from "./rows.mjs";
-import { beatsOf, makeBreaks } from "./breaks.mjs";
+import { beatsOf, makeFitting } from "./fitting.mjs";
 import { makeDrawer } from "./drawer.mjs";
 import { makeHead } from "./head.mjs";
 import { makeGuess } from "./guess.mjs";
@@ -125,7 +125,7 @@ function makeStage() {
     const walked = () => ({ plan: figure.firstChild ? plan() : null, home: model.get("home"), from: frameOf(figure.querySelector("svg"))?.start ?? 0, limbs: model.get("limbs"), leftHanded: model.get("left_handed") === true });
     const strokes = onWall ? null : makeStrokes(drawer, walked);
     const [save, shelf] = [makeSave(drawer, model, el), makeShelf(drawer, model)];
-    const breaks = makeBreaks(figure, () => beatsOf(plan(), model.get("home")), () => view.update());
+    const fitting = makeFitting(figure, () => beatsOf(plan(), model.get("home")), () => view.update());
     const under = makeUnder(figure, model, plan);
     figure.after(bar.said); // in a line that is there anyway, so that nothing moves when the sound starts
     const notice = element("p", "rl-notice", onWall ? null : el, { role: "status" });
@@ -135,7 +135,7 @@ function makeStage() {
 
     const update = () => {
       if (picture()) show(picture(), figure, words, room && room.advice);
-      breaks.update();
+      fitting.update();
       slide.label.hidden = !picture() || model.get("bpm_range").length < 2;
       if (!slide.label.hidden) slide.update();
       const silentPage = !plan() || !plan().lanes;
@@ -179,7 +179,7 @@ function makeStage() {
       views.delete(view);
       unwatch();
       play.close();
-      for (const one of [guess, head, room, save, shelf, breaks]) if (one) one.close();
+      for (const one of [guess, head, room, save, shelf, fitting]) if (one) one.close();
       if (frame !== null) cancelAnimationFrame(frame);
       for (const end of [unlook, unkey, unguard, unwatchPage, rest]) end();
       el.rlEngine = null;

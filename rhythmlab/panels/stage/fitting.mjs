@@ -1,0 +1,74 @@
+// What a figure shows fits its room: as it was made, or laid out anew where its letters would be too small to be read.
+import { rowsLaid } from "./breaks.mjs";
+import { given, LEAST_PX, marksOf } from "./marks.mjs";
+import { frameOf } from "./playhead.mjs";
+import { notesIn, notesLaid } from "./systems.mjs";
+
+/** A room that letters larger than usual leave at least, in px of usual ones. */
+const SMALLEST = 220;
+
+/** The beats of a home, and the bars they are counted in. */
+export function beatsOf(plan, home) {
+  const { homes = [], bars = [] } = plan || {};
+  return { beats: homes[home] || [], bars };
+}
+
+/** A picture of time as something to be fitted: its least letter and width in its own units, and how it is laid out. */
+function heldOfTime(whole, frame, read) {
+  const least = Math.min(LEAST_PX + 2, ...[...whole.querySelectorAll("text")].map((one) => given(one, "font-size")));
+  let marks = null;
+  const lay = (room, lengths) => {
+    marks = marks || marksOf(whole, frame, lengths); // measured while it is still there to be seen
+    if (marks.every(({ said, half }) => !said?.trim() || half > 0)) return rowsLaid(whole, frame, marks, read(), room);
+    marks = null; // it is not seen, and the observer tells when it is
+    return lengths.clear();
+  };
+  return { least, width: frame.width, lay, read };
+}
+
+/** Notes as something to be fitted. */
+function heldNotes(whole) {
+  const notes = notesIn(whole);
+  const alt = whole.querySelector("[role=img]").getAttribute("aria-label");
+  return notes && { ...notes, lay: (room) => notesLaid(notes, room, alt), read: () => null };
+}
+
+/** Keep what a figure shows laid out for its room; `read` says {beats, bars} of home, `resized` is called when the room changes. */
+export function makeFitting(figure, read, resized) {
+  let [whole, held, key, room, tall] = [null, null, "", 0, 0];
+  const lengths = new Map();
+  const measured = () => {
+    const letters = parseFloat(getComputedStyle(document.documentElement).fontSize) / 16 || 1; // the reader's own
+    return figure.clientWidth && Math.max(figure.clientWidth / letters, Math.min(figure.clientWidth, SMALLEST));
+  };
+  const high = () => (figure.closest(":fullscreen") ? figure.clientHeight : 0);
+  // told after each layout: to ask at every change would lay out the page once more; the card grows with the letters
+  const watch = new ResizeObserver(() => {
+    const [was, had] = [room, tall];
+    [room, tall] = [measured(), high()];
+    if (room === was && tall === had) return;
+    lengths.clear();
+    resized();
+  });
+  for (const one of [figure, figure.parentElement]) watch.observe(one);
+  const update = () => {
+    const fresh = figure.querySelector(":scope > :is(svg[role=img], figure)");
+    if (fresh && fresh !== whole) [whole, key, held] = [fresh, "", null];
+    room ||= measured();
+    if (!whole || !room) return;
+    const frame = frameOf(whole);
+    held = held || (frame ? heldOfTime(whole, frame, read) : whole === fresh && whole.matches("figure") ? heldNotes(whole) : null);
+    if (!held) return;
+    const fits = (held.least * room) / held.width >= LEAST_PX;
+    const now = fits ? "whole" : JSON.stringify([room, tall, held.read()]);
+    if (now === key) return;
+    key = now;
+    if (fits) return fresh === whole || figure.replaceChildren(whole);
+    const box = held.lay(room, lengths);
+    if (!box) return (key = "");
+    figure.replaceChildren(box);
+    // on a full screen nothing scrolls: rows that are higher than their room give way to the whole
+    if (tall && box.scrollHeight > tall + 1) figure.replaceChildren(whole);
+  };
+  return { update, close: () => watch.disconnect() };
+}
