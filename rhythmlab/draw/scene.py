@@ -123,7 +123,7 @@ class Text:
     Attributes
     ----------
     x : float
-        Tick it is centred on, or the start of it when `side` is ``"from"``; unused in a gutter.
+        Tick it is centred on, or its start or end when `side` is ``"from"`` or ``"to"``; unused in a gutter.
     y : float
         Row of its middle.
     text : str
@@ -133,7 +133,8 @@ class Text:
         ``"bare"`` for a count alone, or ``"letter"`` for the hand at a stroke, which is centred on x and
         readable over lines, ``"fine letter"`` where strokes are close together.
     side : str
-        ``""`` centred on x, ``"left"`` or ``"right"`` in that gutter, ``"from"`` starting beside x.
+        ``""`` centred on x, ``"left"`` or ``"right"`` in that gutter, ``"from"`` starting beside x, ``"to"``
+        ending at x.
     """
 
     x: float
@@ -282,4 +283,6 @@ def text_at(scene: Scene, text: Text) -> tuple[float, Literal["left", "center", 
             return scene.width - scene.right + 10.0, "left"
         case "from":
             return scene.x(text.x) + 16, "left"
+        case "to":
+            return scene.x(text.x), "right"
     return scene.x(text.x), "center"

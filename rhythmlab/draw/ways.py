@@ -1,5 +1,6 @@
 """Which way to learn a rhythm fits at which tempo: the whole range of tempos as one picture."""
 
+from dataclasses import replace
 from fractions import Fraction
 from math import ceil, floor
 
@@ -40,6 +41,10 @@ LEFT, RIGHT = 190, 172
 _ROW, _TOP, _HALF = 0.9, 1.7, 0.3
 #: px that a large letter needs.
 BOLD = 10
+#: Width in px of the picture on a phone, where 320 px leave it 278.
+NARROW = 320
+#: Rows to a way there, to one that works at no tempo, and from its name to the middle of its band.
+_TALL, _LOW, _NAMED = 1.55, 0.8, 0.62
 _ROLES = {LINE: "flam", COUNT: "alternating", ONES: "heard", DRIFT: "open"}
 
 
@@ -98,19 +103,18 @@ from 133.3 to 205.3; follow the drift at no tempo.
 def drawn(found: Approach) -> Scene:
     """Draw ways that were found already, as `ways` does."""
     p, home, now = found.polyrhythm, found.home, found.ways[0].bpm
-    line, count, ones, drift = found.ways
-    rows = [line, count, *(way for way in found.counts if way.home != home), ones, drift]
+    rows = _ordered(found)
     start, stop = min(SLOW, floor(now * Fraction(3, 4))), max(FAST, ceil(now * Fraction(5, 4)))
     bottom = _TOP + _ROW * (len(rows) + 1) - _HALF
     marks = _scale(start, stop, bottom - _ROW, bottom + 0.5)
     for i, way in enumerate(rows):
         marks += _row(way, found, _TOP + _ROW * i, start, stop)
-    marks += _advice(found, _TOP + _ROW * len(rows), start, stop)
+    marks += _advice(found, _TOP + _ROW * len(rows), start, stop, _px(start, stop))
     here = round(now)
     marks.append(Rule(here, 0.95, bottom - _ROW, "edge"))
     unit = f"bpm of {descriptions.pulse_name(p, home)}"
     said = f"{bpm_text(now)} {unit}"
-    marks.append(Text(_inside(here, said, start, stop), 0.6, said, "plain"))
+    marks.append(Text(_inside(here, said, start, stop, _px(start, stop)), 0.6, said, "plain"))
     road = f" No way fits now: {found.recommended.label}." if found.recommended.road else ""
     alt = (
         f"Ways to learn {descriptions.pair(p)} by tempo, in {unit}, at "
@@ -122,13 +126,62 @@ def drawn(found: Approach) -> Scene:
     )
 
 
+def drawn_narrow(found: Approach) -> Scene:
+    """Draw ways that were found already for a phone: the name of a way and its tempos stand over its band.
+
+    Examples
+    --------
+    >>> from rhythmlab.core.polyrhythm import Polyrhythm
+    >>> scene = drawn_narrow(approach(Polyrhythm(7, 4), 72))
+    >>> scene.width, [mark.text for mark in scene.marks if isinstance(mark, Text)][1:5]
+    (320, ['learn the line', '43.6 to 205.3', 'count from the 4', '30 to 51.4'])
+    """
+    wide = drawn(found)
+    start, stop, home = wide.start, wide.stop, found.home
+    here, across = round(found.ways[0].bpm), NARROW / (stop - start)
+    said = f"{bpm_text(found.ways[0].bpm)} bpm of {descriptions.pulse_name(found.polyrhythm, home)}"
+    marks: list[Mark] = [Text(_inside(here, said, start, stop, across), 0.6, said, "plain")]
+    every = every_so_many(across, len(str(stop)))
+    rounds = range(-(-start // every) * every, stop + 1, every)
+    edge = start - 15 / across  # a text beside x is 16 px from it
+    y = 1.35
+    for way in _ordered(found):
+        ends = _tempos(way, home)
+        short = ends.removeprefix("from ") if " to " in ends else ends
+        marks.append(Text(edge, y, _name(way), "name" if _best(way, found) else "plain", "from"))
+        marks.append(Text(stop, y, short, "plain" if way.fits else "small", "to"))
+        if way.possible:
+            middle = y + _NAMED
+            marks += [Rule(bpm, middle - _HALF, middle + _HALF, "hair") for bpm in rounds]
+            marks += _row(way, found, middle, start, stop)[2:]
+            marks.append(Rule(here, middle - _HALF - 0.06, middle + _HALF + 0.06, "edge"))
+        y += _TALL if way.possible else _LOW
+    marks.append(Text(edge, y, "recommended", "small", "from"))
+    marks += _advice(found, y + _NAMED, start, stop, across)[1:]
+    foot = y + _NAMED + 0.75
+    clear = stop - BOLD * len("bpm") / across  # the unit ends where the tempos do
+    marks += [
+        Text(bpm, foot, str(bpm), "small")
+        for bpm in rounds
+        if _inside(bpm, str(bpm), start, floor(clear), across) == bpm
+    ]
+    marks.append(Text(stop, foot, "bpm", "small", "to"))
+    return replace(wide, marks=tuple(marks), rows=foot + 0.5, left=0, right=0, width=NARROW)
+
+
+def _ordered(found: Approach) -> list[Way]:
+    """Return the ways in the order in which they are drawn."""
+    line, count, ones, drift = found.ways
+    return [line, count, *(way for way in found.counts if way.home != found.home), ones, drift]
+
+
 def _px(start: int, stop: int) -> float:
     return (WIDTH - LEFT - RIGHT) / (stop - start)
 
 
-def _inside(x: float, text: str, start: int, stop: int) -> float:
+def _inside(x: float, text: str, start: int, stop: int, px: float) -> float:
     """Move the middle of a text so far that it stays over the tempos."""
-    half = LETTER * len(text) / 2 / _px(start, stop)
+    half = LETTER * len(text) / 2 / px
     return min(max(x, start + half), stop - half)
 
 
@@ -145,8 +198,7 @@ def _scale(start: int, stop: int, bottom: float, foot: float) -> list[Mark]:
 
 def _row(way: Way, found: Approach, y: float, start: int, stop: int) -> list[Mark]:
     """Draw a way: its name, a band between its floor and its ceiling with an edge at each, and its tempos."""
-    home, best = found.home, (way.name, way.home) == (found.recommended.name, found.recommended.home)
-    role = "name" if best else "plain"
+    home, role = found.home, "name" if _best(way, found) else "plain"
     marks: list[Mark] = [
         Text(0, y, _name(way), role, "left"),
         Text(0, y, _tempos(way, home), "plain" if way.fits else "small", "right"),
@@ -168,7 +220,7 @@ def _row(way: Way, found: Approach, y: float, start: int, stop: int) -> list[Mar
     return marks
 
 
-def _advice(found: Approach, y: float, start: int, stop: int) -> list[Mark]:
+def _advice(found: Approach, y: float, start: int, stop: int, px: float) -> list[Mark]:
     """Name what is recommended along the tempos, where its name has room."""
     marks: list[Mark] = [Text(0, y, "recommended", "small", "left")]
     for one in found.ranges:
@@ -178,12 +230,17 @@ def _advice(found: Approach, y: float, start: int, stop: int) -> list[Mark]:
             continue
         if left > start:
             marks.append(Rule(left, y - _HALF, y + _HALF, "beat"))
-        room = (right - left) * _px(start, stop)
+        room = (right - left) * px
         names = (_name(one.way), _brief(one.way))
         name = next((name for name in names if LETTER * len(name) + 6 <= room), None)
         if name:
             marks.append(Text((left + right) / 2, y, name, "small"))
     return marks
+
+
+def _best(way: Way, found: Approach) -> bool:
+    """Whether a way is the one recommended."""
+    return (way.name, way.home) == (found.recommended.name, found.recommended.home)
 
 
 def _name(way: Way) -> str:
@@ -215,6 +272,5 @@ def _bpm(bpm: Fraction) -> str:
 
 def _way_text(way: Way, found: Approach) -> str:
     """Say what a way is, at which tempos it works, and whether it is recommended."""
-    best = (way.name, way.home) == (found.recommended.name, found.recommended.home)
-    chosen = " (recommended now)" if best else ""
+    chosen = " (recommended now)" if _best(way, found) else ""
     return f"{way.label} {_tempos(way, found.home)}{chosen}"

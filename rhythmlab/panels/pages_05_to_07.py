@@ -19,14 +19,15 @@ from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.public import public
 from rhythmlab.core.rhythm import Rhythm
 from rhythmlab.core.tempo import Speed, Tempo, of_beat
-from rhythmlab.draw.ways import drawn
+from rhythmlab.draw.svg import svg
+from rhythmlab.draw.ways import drawn, drawn_narrow
 from rhythmlab.panels.controls import menu, read_bpm, read_whole, text
 from rhythmlab.panels.cycle_panel import CyclePanel, PanelContent
 from rhythmlab.panels.errors import FieldRefusal, blamed
 from rhythmlab.panels.fold import Fold
 from rhythmlab.panels.guess import Guess
 from rhythmlab.panels.handed import remembered_hands
-from rhythmlab.panels.panel import VIEWS, Panel
+from rhythmlab.panels.panel import VIEWS, Panel, Window
 from rhythmlab.playing.approach import Approach, approach
 from rhythmlab.playing.fill import OtherStrokes, fill, fill_window, resolve
 from rhythmlab.playing.groove import accents
@@ -51,6 +52,8 @@ MOST_NOTES, MOST_BARS = 64, 64
 MOST_STROKES, MOST_LETTERS, MOST_PULSE, MOST_EVERY = 512, 200, 4096, 4096
 #: Choices offered for one number.
 CHOICES = 8
+#: The view of page 05.
+_WAYS = "ways by tempo"
 
 
 class Ways(Panel):
@@ -71,12 +74,21 @@ class Ways(Panel):
         *given: Any,
         **more: Any,
     ) -> None:
-        self.VIEWS = {"ways by tempo": lambda feel, tempo, limits, ticks: drawn(advice(feel, tempo)), **VIEWS}
+        self.VIEWS = {_WAYS: lambda feel, tempo, limits, ticks: drawn(advice(feel, tempo)), **VIEWS}
+        self._advice = advice
         self._told, self.figures = figures, Fold(heading="Why, and the figures")
         super().__init__(*given, **more)
         self.children = (*self.children, self.figures)
         self.stage.observe(self._tell_figures, names=["pictures", "home"])
         self._tell_figures()
+
+    def _one(self, home: int, view: str, window: Window) -> dict[str, object]:
+        """Return a picture with its words, and the picture of the ways also as a phone shows it."""
+        made = super()._one(home, view, window)
+        if view == _WAYS:
+            feel, tempo = self.feel.flip(home), self.tempo.in_pulse(self.feel.polyrhythm, home)
+            made["narrow"] = svg(drawn_narrow(self._advice(feel, tempo)), live=True)
+        return made
 
     def _around(self) -> list[widgets.Widget]:
         """Return what is written anew around a new picture: the figures too."""
@@ -166,7 +178,7 @@ Faster: hold the ones.'
         pulses or (7, 4),
         home=home,
         bpm=bpm,
-        view="ways by tempo",
+        view=_WAYS,
         describe=describe,
         guess=guess,
         tries=tries,

@@ -43,6 +43,8 @@ def box(scene: Scene, text: Text, *, rough: bool = False) -> tuple[float, float,
         x = scene.width - scene.right + 10
     elif text.side == "from":
         x += 16
+    elif text.side == "to":
+        x -= wide
     else:
         x -= wide / 2
     middle, half = text.y * ROW, 0.37 * size

@@ -8,9 +8,9 @@ from hypothesis import strategies as st
 
 import rhythmlab as rl
 from rhythmlab.draw.figure import figure
-from rhythmlab.draw.scene import Band, Rule, Text
+from rhythmlab.draw.scene import WIDTH, Band, Rule, Text
 from rhythmlab.draw.svg import svg
-from rhythmlab.draw.ways import ways
+from rhythmlab.draw.ways import drawn, drawn_narrow, ways
 from rhythmlab.playing.approach import approach
 from tests.audio.measure import outside, overlaps
 from tests.draw import painted
@@ -120,6 +120,25 @@ def test_any_rhythm_at_any_tempo_can_be_read_and_painted(p, bpm):
     assert rule.x == round(found.ways[0].bpm)
     root = painted.parse(svg(scene))
     assert root.get("aria-label") == scene.alt
+
+
+@TRIES
+@given(st.one_of(pairs, several), st.one_of(bpms, st.sampled_from([1, 1000])))
+def test_a_phone_shows_the_same_ways_over_the_same_tempos(p, bpm):
+    """Narrow, the same names, bands, present tempo and words for a listener; no label touches another."""
+    found = approach(p, rl.Tempo(bpm, pulse=len(p.pulses) - 1).in_pulse(p, 0))
+    wide, narrow = drawn(found), drawn_narrow(found)
+    assert (overlaps(narrow), outside(narrow)) == ([], [])
+    assert (narrow.alt, narrow.start, narrow.stop) == (wide.alt, wide.start, wide.stop)
+    for scene in (wide, narrow):
+        assert scene.left + scene.right < scene.width <= WIDTH
+    assert [(one.left, one.right, one.role) for one in narrow.marks if isinstance(one, Band)] == [
+        (one.left, one.right, one.role) for one in wide.marks if isinstance(one, Band)
+    ]
+    assert texts(narrow, "from") == texts(wide, "left")[1:]  # the unit ends the tempos there
+    assert {one.x for one in narrow.marks if isinstance(one, Rule) and one.role == "edge"} <= {
+        one.x for one in wide.marks if isinstance(one, Rule) and one.role == "edge"
+    }
 
 
 @pytest.mark.parametrize("pulses", [(7, 4), (16, 15), (1_000_000_007, 1_000_000_006), (1, 1), (3, 4, 5)])

@@ -1,6 +1,7 @@
 // What a figure shows fits its room: as it was made, or laid out anew where its letters would be too small to be read.
 import { rowsLaid } from "./breaks.mjs";
 import { given, LEAST_PX, marksOf } from "./marks.mjs";
+import { element } from "./parts.mjs";
 import { frameOf } from "./playhead.mjs";
 import { notesIn, notesLaid } from "./systems.mjs";
 
@@ -33,7 +34,17 @@ function heldNotes(whole) {
   return notes && { ...notes, lay: (room) => notesLaid(notes, room, alt), read: () => null };
 }
 
-/** Keep what a figure shows laid out for its room; `read` says {beats, bars} of home, `resized` is called when the room changes. */
+/** A picture that is no time, which Python drew for a phone too. */
+function heldOfTwo(whole, narrow) {
+  const lay = () => {
+    const box = element("div", "rl-rows rl-narrow");
+    box.innerHTML = narrow;
+    return box;
+  };
+  return { least: LEAST_PX + 2, width: whole.viewBox.baseVal.width, lay, read: () => null };
+}
+
+/** Keep what a figure shows laid out for its room; `read` says {beats, bars} of home, and what is drawn for a phone, `resized` is called when the room changes. */
 export function makeFitting(figure, read, resized) {
   let [whole, held, key, room, tall] = [null, null, "", 0, 0];
   const lengths = new Map();
@@ -57,7 +68,9 @@ export function makeFitting(figure, read, resized) {
     room ||= measured();
     if (!whole || !room) return;
     const frame = frameOf(whole);
-    held = held || (frame ? heldOfTime(whole, frame, read) : whole === fresh && whole.matches("figure") ? heldNotes(whole) : null);
+    const { narrow } = read();
+    if (!held && frame) held = heldOfTime(whole, frame, read);
+    else if (!held && whole === fresh) held = whole.matches("figure") ? heldNotes(whole) : narrow && heldOfTwo(whole, narrow);
     if (!held) return;
     const fits = (held.least * room) / held.width >= LEAST_PX;
     const now = fits ? "whole" : JSON.stringify([room, tall, held.read()]);

@@ -125,7 +125,7 @@ function makeStage() {
     const walked = () => ({ plan: figure.firstChild ? plan() : null, home: model.get("home"), from: frameOf(figure.querySelector("svg"))?.start ?? 0, limbs: model.get("limbs"), leftHanded: model.get("left_handed") === true });
     const strokes = onWall ? null : makeStrokes(drawer, walked);
     const [save, shelf] = [makeSave(drawer, model, el), makeShelf(drawer, model)];
-    const fitting = makeFitting(figure, () => beatsOf(plan(), model.get("home")), () => view.update());
+    const fitting = makeFitting(figure, () => ({ ...beatsOf(plan(), model.get("home")), narrow: picture()?.narrow }), () => view.update());
     const under = makeUnder(figure, model, plan);
     figure.after(bar.said); // in a line that is there anyway, so that nothing moves when the sound starts
     const notice = element("p", "rl-notice", onWall ? null : el, { role: "status" });

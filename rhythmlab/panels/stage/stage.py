@@ -50,7 +50,8 @@ class Stage(anywidget.AnyWidget):
     ----------
     pictures : list of dict
         One for each home: ``svg``, ``text`` (list of sentences), ``home`` (its name), ``bpm`` (float), and
-        ``spots`` where a loop can begin and end; on a wall also ``aside``, those of its sentences that are
+        ``spots`` where a loop can begin and end; ``narrow``, the picture as a phone shows it, where it is not
+        one of time; on a wall also ``aside``, those of its sentences that are
         for the presenter alone.
     home : int
         Which one is shown; the browser changes it when the reader flips.

@@ -1,4 +1,4 @@
-"""Engraved notes in a narrow room: more lines, each word and each head once, as large as engraved."""
+"""Notes and ways in a narrow room: laid out anew, each word and each head once, letters to be read."""
 
 import re
 from collections import Counter
@@ -9,6 +9,7 @@ import pytest
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.notation.score import score
 from rhythmlab.panels.page_09 import write_down
+from rhythmlab.panels.pages_05_to_07 import choose_way
 from rhythmlab.panels.stage.sounding import plan_of
 from rhythmlab.panels.stage.stage import Stage
 from rhythmlab.playing.patterns import pattern
@@ -95,3 +96,24 @@ def test_notes_stand_in_as_many_lines_as_their_room_asks_for(page, what):
         lines[width] = seen["lines"]
     assert lines[320] >= lines[390] >= lines[600] >= lines[1240]
     assert lines[320] > 1
+
+
+def test_the_ways_to_learn_stand_over_one_another_on_a_phone(page):
+    """From 320 px: the same sentence, letters of 12 px, nothing sideways; in a wide room as on paper."""
+    stage = choose_way(7, 4).stage
+    open_stage(page, stage)
+    for width in (320, 390, 700, 1240, 390):
+        page.set_viewport_size({"width": width, "height": 800})
+        drawn(page)
+        drawn(page)
+        seen = page.evaluate(_SEEN)
+        left, right, sideways = seen["figure"]
+        texts = [one for line in seen["texts"] for one in line]
+        assert {"learn the line", "hold the ones"} <= {one[0] for one in texts}
+        assert all(one[1] >= 11.99 for one in texts), width
+        assert all(left - 0.5 <= one[2] and one[3] <= right + 0.5 for one in texts), width
+        assert touching(texts) is None, width
+        assert (sideways, seen["page"][0] <= seen["page"][1]) == (0, True), width
+        assert len(seen["alternatives"]) == 1, width
+        assert seen["alternatives"][0].startswith("Ways to learn 7 against 4 by tempo"), width
+        assert (page.locator(".rl-picture > svg").count() == 1) == (width == 1240)
