@@ -116,7 +116,7 @@ def figure(scene: Scene | Rhythm) -> "Figure":
                 style: dict[str, Any] = {
                     "fontsize": size * _POINTS,
                     "fontweight": weight,
-                    "color": COLOURS[ink][0],
+                    "color": COLOURS[mark.ink or ink][0],
                 }
                 if role in ON_PAPER:
                     style["path_effects"] = [withStroke(linewidth=3, foreground=COLOURS["paper"][0])]

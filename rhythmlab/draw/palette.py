@@ -1,7 +1,7 @@
 """One colour, one shape and one word for each meaning, on paper, in print and on a dark screen.
 
-Pulse colours are Okabe and Ito's set for colour-blind readers, the purple darkened and the dark-screen
-set lightened to keep contrast.
+Pulse colours are Okabe and Ito's set for colour-blind readers, the purple and the vermilion darkened, so that
+the name of a row can be read in its colour, and the dark-screen set lightened to keep contrast.
 Colour never stands alone: each pulse has its own shape and row as well.
 """
 
@@ -20,7 +20,7 @@ COLOURS = {
     "open": ("#f4f7f9", "#1b2126"),
     "alternating": ("#fbece1", "#41301f"),
     "lane0": ("#0072b2", "#56b4e9"),
-    "lane1": ("#d55e00", "#f0a030"),
+    "lane1": ("#bf4f00", "#f0a030"),
     "lane2": ("#00805d", "#3cc49b"),
     "lane3": ("#a0527f", "#e3a3c8"),
 }

@@ -34,6 +34,7 @@ from rhythmlab.draw.fit import (
     ticks_shown,
     within,
 )
+from rhythmlab.draw.palette import lane_role
 from rhythmlab.draw.scene import WIDTH, Band, Line, Mark, Rule, Scene, Stroke, Text
 from rhythmlab.playing.metre import lane_places
 from rhythmlab.playing.named import name_of
@@ -229,7 +230,7 @@ def spoken(p: Polyrhythm, left_handed: bool = False) -> Scene:
     marks: list[Mark] = [Rule(tick, 0.2, 2.8, "edge") for tick in (0, p.ticks)]
     for lane, hand in enumerate(hands):
         y = 1.0 + lane
-        marks += [Text(0, y, hand, "name", "left"), Line(0, y, p.ticks, y, f"lane{lane}")]
+        marks += [Text(0, y, hand, "name", "left", f"lane{lane}"), Line(0, y, p.ticks, y, f"lane{lane}")]
         marks += [Stroke(tick, y, lane) for tick in cycle.lanes[lane].onsets.tolist()]
     marks += _ties(cycle, 0, p.ticks, 1.0, 2.0)
     places = composite(p).onsets.tolist()
@@ -386,7 +387,7 @@ def _frame(cycle: Cycle, start: int, stop: int, top: float, bottom: float) -> li
 
 def _row(cycle: Cycle, lane: int, start: int, stop: int, y: float, width: int = WIDTH) -> list[Mark]:
     """One lane: its name, its own line, its strokes; its hands where the closest two have room."""
-    name = Text(0, y, _named(cycle, lane), "name", "left")
+    name = Text(0, y, _named(cycle, lane), "name", "left", lane_role(lane))
     one = cycle.lanes[lane]
     accents, ghosts = set(one.accents), set(one.ghosts)
     strokes = [
@@ -400,7 +401,7 @@ def _row(cycle: Cycle, lane: int, start: int, stop: int, y: float, width: int = 
         role = "letter" if room >= LETTER + 6 else "fine letter"  # an R is 10 px wide, a fine one 8
         pairs = zip(one.onsets.tolist(), one.hands, strict=True)
         letters = [Text(tick, y + 0.49, hand, role) for tick, hand in pairs if start <= tick < stop]
-    return [name, Line(start, y, stop, y, f"lane{lane % 4}"), *letters, *strokes]
+    return [name, Line(start, y, stop, y, lane_role(lane)), *letters, *strokes]
 
 
 def _ties(cycle: Cycle, start: int, stop: int, top: float, bottom: float) -> list[Mark]:

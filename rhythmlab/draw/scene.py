@@ -135,6 +135,8 @@ class Text:
     side : str
         ``""`` centred on x, ``"left"`` or ``"right"`` in that gutter, ``"from"`` starting beside x, ``"to"``
         ending at x.
+    ink : str
+        Colour role on a screen, such as that of the lane it names; ``""`` for that of its role.
     """
 
     x: float
@@ -142,6 +144,7 @@ class Text:
     text: str
     role: str = "plain"
     side: str = ""
+    ink: str = ""
 
 
 Mark = Rule | Band | Stroke | Line | Text

@@ -47,7 +47,8 @@ def svg(scene: Scene, *, live: bool = False, inks: Mapping[str, str] | None = No
         Whether colours are the theme variables of the stage, and the frame that a playhead moves in is said;
         otherwise colours are literal, on white paper.
     inks : mapping, optional
-        Colours in place of the screen's, for a print: strokes then have an outline in ink.
+        Colours in place of the screen's, for a print: strokes then have an outline in ink, and every
+        word is in that of its role.
     row : float
         Height of a row in px.
 
@@ -75,7 +76,7 @@ def svg(scene: Scene, *, live: bool = False, inks: Mapping[str, str] | None = No
     frame = f"{scene.start} {scene.stop} {scene.left} {scene.right} {scene.width} {height:g}"
     moving = f' data-frame="{frame}"' if live and scene.moves else ""
     radius = scene.radius
-    marks = "".join(_paint(mark, scene, colour, radius, row, edge) for mark in scene.marks)
+    marks = "".join(_paint(mark, scene, colour, radius, row, edge, bool(inks)) for mark in scene.marks)
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" role="img" aria-label="{escape(scene.alt)}" '
         f'viewBox="0 0 {scene.width} {height:g}" width="100%"{limit}{moving} '
@@ -90,6 +91,7 @@ def _paint(
     radius: float,
     high: float,
     edge: tuple[str, float],
+    printed: bool,
 ) -> str:
     match mark:
         case Stroke(tick, row, lane):
@@ -113,6 +115,7 @@ def _paint(
             )
         case Text(_, row, text, role):
             ink, size, weight = HANDS[role]
+            ink = ink if printed else mark.ink or ink
             x, across = text_at(scene, mark)
             anchor = {"left": "start", "center": "middle", "right": "end"}[across]
             under = ""

@@ -7,8 +7,10 @@ import pytest
 import rhythmlab as rl
 from rhythmlab.draw import palette
 from rhythmlab.draw.palette import COLOURS, contrast, lane_role, shape
+from rhythmlab.draw.pictures import spoken
 from rhythmlab.draw.scene import Band, Stroke, Text
-from rhythmlab.draw.svg import HANDS, PENS
+from rhythmlab.draw.svg import HANDS, PENS, svg
+from rhythmlab.panels.wall import numbered
 from tests.audio.measure import box
 
 LANES = [f"lane{i}" for i in range(4)]
@@ -88,6 +90,25 @@ def test_nothing_stands_on_a_sheet_that_was_not_tried(dark):
                 ]
                 for sheet in [b.role for b in over] or ["paper"]:
                     assert ratio(COLOURS[HANDS[mark.role][0]][dark], COLOURS[sheet][dark]) >= 4.5
+
+
+@theme
+def test_a_row_has_its_name_in_the_colour_of_its_strokes_and_it_can_be_read(dark):
+    """On a page, on a wall and where hands are named: the ink of a name is that of its row, 4.5 on paper."""
+    # WCAG 2.2, success criterion 1.4.3: 4.5 to 1.
+    p = rl.Polyrhythm(7, 4, 3)
+    wall = numbered(rl.pictures.strip((7, 4)), rl.Polyrhythm(7, 4))
+    for scene in (rl.pictures.strip(p.cycle()), spoken(rl.Polyrhythm(3, 2)), wall):
+        names = [m for m in scene.marks if isinstance(m, Text) and (m.role, m.side) == ("name", "left")]
+        assert len(names) >= len({mark.lane for mark in scene.strokes()})
+        for name in names:
+            lane = min(scene.strokes(), key=lambda stroke: abs(stroke.y - name.y)).lane
+            assert name.ink == lane_role(lane)
+            assert ratio(COLOURS[name.ink][dark], COLOURS["paper"][dark]) >= 4.5
+            drawn = f'style="fill:var(--rl-{name.ink})">{name.text}</text>'
+            assert drawn in svg(scene, live=True)
+            printed = svg(scene, inks={role: f"ink of {role}" for role in COLOURS})
+            assert f'style="fill:ink of ink">{name.text}</text>' in printed
 
 
 @theme

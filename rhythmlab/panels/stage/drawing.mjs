@@ -108,7 +108,7 @@ export function drawStrip(rhythm, home, width = 880) {
   marks.push(...heardRow);
   line.sounds.forEach((tick, i) => line.players[i].length === pulses.length && marks.push(["rule", tick, 1.28, Math.max(...ys) - 0.28, "tie"]));
   onsets.forEach((row, i) => {
-    marks.push(["text", 0, ys[i], String(pulses[i]), "name", "left"], ["line", 0, ys[i], ticks, ys[i], `lane${i % 4}`]);
+    marks.push(["text", 0, ys[i], String(pulses[i]), "name", "left", `lane${i % 4}`], ["line", 0, ys[i], ticks, ys[i], `lane${i % 4}`]);
     row.forEach((tick) => marks.push(["stroke", tick, ys[i], i]));
   });
   const every = everySoMany(px * rhythm.step(home), String(pulses[home]).length);

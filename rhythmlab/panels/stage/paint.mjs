@@ -37,11 +37,11 @@ export function makePainter({ stop, left, right, width, most }) {
       const round = ring ? `<circle cx="${px2(at)}" cy="${px2(high)}" r="${(radius + 5).toFixed(1)}" fill="none" style="stroke:var(--rl-ink)" stroke-width="1.6"/>` : "";
       return `${round}<path data-tick="${tick}" data-lane="${lane}" d="${outlineOf(lane, at, high, radius * size)}" style="fill:var(--rl-lane${lane % 4});stroke:var(--rl-paper)" stroke-width="0.8"/>`;
     },
-    text: (tick, row, text, role, side = "") => {
+    text: (tick, row, text, role, side = "", own = "") => {
       const [ink, size, weight] = HANDS[role];
       const at = { "": x(tick), from: px2(left + (tick / stop) * room + 16), left: px2(left - 14), right: px2(width - right + 10) }[side];
       const anchor = { "": "middle", left: "end" }[side] || "start";
-      return `<text x="${at}" y="${y(row)}" dominant-baseline="central" text-anchor="${anchor}" font-size="${size}" font-weight="${weight}" style="fill:var(--rl-${ink})">${asMarkup(text)}</text>`;
+      return `<text x="${at}" y="${y(row)}" dominant-baseline="central" text-anchor="${anchor}" font-size="${size}" font-weight="${weight}" style="fill:var(--rl-${own || ink})">${asMarkup(text)}</text>`;
     },
   };
   const svg = (marks, rows, alt) => {
