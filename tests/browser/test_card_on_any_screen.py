@@ -5,6 +5,7 @@ import json
 import pytest
 from ipywidgets import Widget
 
+from rhythmlab.panels.guess import predict
 from rhythmlab.panels.page_09 import write_down
 from rhythmlab.panels.pages_00_to_04 import choose_home, first_rhythms
 from rhythmlab.panels.pages_05_to_07 import land_in_bars, phrase_and_stick
@@ -12,7 +13,7 @@ from tests.browser.bare import drawn, open_stage
 from tests.profile import some
 
 PANELS = {
-    "a pair": lambda: choose_home(7, 4),
+    "a pair": lambda: choose_home(7, 4, guess=predict("03-guess"), tries="03"),
     "first rhythms": first_rhythms,
     "a phrase": lambda: phrase_and_stick(31),
     "a fill": lambda: land_in_bars(7, 4),
@@ -62,12 +63,20 @@ _SEEN = """() => {
   const pressed = seen.filter((one) => one.matches("button, select, input:not([type=checkbox])"));
   const lines = seen.filter((one) => one.matches("button, h3, p, span") && one.clientWidth);
   const edges = seen.filter((one) => one.matches(".rl-start, .rl-picture, h3, .rl-words p"));
+  const there = (one) => one.getClientRects().length && one.textContent;
+  const shown = (part) => [...card.querySelectorAll(part)].filter(there);
+  edges.push(...shown(":scope > .rl-tries, :scope > .rl-now, .rl-guess .rl-field"));
+  const border = (one) => getComputedStyle(one).borderColor;
+  const groups = shown(".rl-homes, .rl-picked").map((one) => [...one.querySelectorAll("button")]);
+  const [picture, tries] = [card.querySelector(".rl-picture"), ...shown(".rl-tries")];
   return {
     beside: [document.documentElement.scrollWidth, innerWidth],
     out: seen.filter((one) => box(one)[0] < left || box(one)[1] > right).map(name),
     cut: lines.filter((one) => one.scrollWidth > one.clientWidth + 1).map(name),
     small: pressed.filter((one) => one.offsetHeight < 43.5).map(name),
     over,
+    pushed: tries && box(tries)[2] < box(picture)[3],
+    unlike: groups.filter((group) => new Set(group.map(border)).size > 1).flat().map(name),
     columns: new Set(edges.map((one) => Math.round(box(one)[0]))).size,
     letters: parseFloat(getComputedStyle(card.querySelector(".rl-start")).fontSize),
   };
@@ -83,12 +92,18 @@ def open_card(page, stage):
             states[name] = held["state"]
     page.evaluate(_FIELDS, [json.loads(json.dumps(states, default=str)), stage.get_state(["parts"])["parts"]])
     if stage.parts:
-        page.locator(".rl-tempo .rl-typed" if "tempo" in stage.parts else ".rl-picked").wait_for()
+        drawn_fields = page.locator(".rl-tempo .rl-typed" if "tempo" in stage.parts else ".rl-picked")
+        drawn_fields.wait_for(state="attached")
+    if "guess" in stage.parts:
+        page.get_by_role("button", name="Skip").click()
 
 
 @pytest.mark.parametrize("what", some(PANELS, 2, "cards on screens"))
 def test_a_card_loses_nothing_on_any_screen(page, what):
-    """At every width, also with letters twice as large: nothing cut, covered or smaller than a finger."""
+    """At every width, also with letters twice as large: nothing cut, covered or smaller than a finger.
+
+    What can be tried stands under the picture, and a button that is pressed is as large as its neighbours.
+    """
     open_card(page, PANELS[what]().stage)
     parts = [None, *page.get_by_role("tab").all()]
     letters = {}
@@ -103,7 +118,8 @@ def test_a_card_loses_nothing_on_any_screen(page, what):
             where = (width, size, part and part.inner_text())
             assert seen["beside"][0] <= seen["beside"][1], where
             assert (seen["out"], seen["cut"], seen["over"]) == ([], [], []), where
-            assert (seen["small"], seen["columns"]) == ([], 1), where
+            assert (seen["small"], seen["columns"], seen["unlike"]) == ([], 1, []), where
+            assert not seen.get("pushed"), where
         letters[width, size] = seen["letters"]
     assert letters[320, 16] >= 15
     assert letters[833, 16] < letters[1240, 16] < letters[1920, 16]

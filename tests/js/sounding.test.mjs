@@ -416,7 +416,11 @@ test("the volume is heard as a square, shown as the reader moved it, and kept", 
   assert.deepEqual([inParts[0], inParts.join("")], ["beat 1 of 4", "beat 1 of 4 \u00b7 cycle 2"]);
   page.press("Stop");
   bar.update();
-  assert.equal(bar.said.textContent, "");
+  assert.ok(bar.said.textContent && bar.start.title.startsWith(bar.said.textContent)); // at rest the keys are told, where else an empty line would stand
+  assert.equal(bar.rest(), bar.said.textContent);
+  const wall = makeSoundbar(engine, store, true); // which tells something else
+  wall.update();
+  assert.deepEqual([wall.said.textContent, wall.rest()], ["", ""]);
 });
 
 test("the first cycle is cycle 1, a faster tempo is said as well as a slower one, and without beats none is said", () => {

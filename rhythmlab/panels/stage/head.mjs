@@ -18,7 +18,7 @@ export function makeHead(el, { model, engine, bar, slide, hold, nudge = null }) 
   run.append(bar.start, homes, tempo, bar.volume);
   tempo.append(slide.label);
   const more = element("div", "rl-more", el);
-  const tries = element("div", "rl-tries", el, { role: "group", "aria-label": "try" });
+  const tries = element("div", "rl-tries", null, { role: "group", "aria-label": "try" });
   let [open, drawn, over] = [[], "", false];
 
   const drawHomes = () => {
@@ -114,5 +114,5 @@ export function makeHead(el, { model, engine, bar, slide, hold, nudge = null }) 
     drawFacts();
     look();
   };
-  return { update, close: () => { over = true; close(); } };
+  return { tries, update, close: () => { over = true; close(); } };
 }

@@ -5,6 +5,7 @@ import { placeSaid } from "./rows.mjs";
 import { written } from "./slide.mjs";
 
 const BETWEEN = " \u00b7 ";
+const AT_REST = "Space starts and stops";
 
 /** A tempo to one decimal; for a room a whole number, and whether it is not quite that. */
 function speedSaid(heard, whole) {
@@ -33,11 +34,12 @@ export function tempoSaid(speed, bpm, whole = false) {
   return speed < 1 ? ` · slow: ${heard} of ${speedSaid(bpm, whole)} bpm` : ` · ${heard} bpm`;
 }
 
-export function makeSoundbar(engine, stored) {
+/** `quiet` at rest, where something else is told then. */
+export function makeSoundbar(engine, stored, quiet = false) {
   const start = button("Start", null, () => engine.toggle());
   start.classList.add("rl-start");
   start.setAttribute("aria-keyshortcuts", "Space");
-  start.title = "Space starts and stops; Escape stops";
+  start.title = `${AT_REST}; Escape stops`;
   const volume = range(
     "volume",
     null,
@@ -52,8 +54,11 @@ export function makeSoundbar(engine, stored) {
     const text = engine.playing() ? "Stop" : "Start";
     if (start.textContent !== text) start.textContent = text;
     volume.write(Math.round(Math.sqrt(engine.settings.volume) * 100));
-    if (!engine.playing()) said.textContent = "";
+    said.classList.toggle("rl-resting", !engine.playing());
+    if (!engine.playing()) tell(rest());
   };
+  /** What is told at rest. */
+  const rest = () => (quiet || start.hidden ? "" : AT_REST);
   /** Tell a text; what it begins with may be `large`, and what follows stands beside it or below. */
   const tell = (text, large = "") => {
     if (said.textContent === text) return;
@@ -62,5 +67,5 @@ export function makeSoundbar(engine, stored) {
     if (large.length < text.length && large) element("i", "", said).textContent = BETWEEN;
     if (large) element("span", "", said).textContent = text.slice(large.length + BETWEEN.length);
   };
-  return { start, volume: volume.label, said, update, tell };
+  return { start, volume: volume.label, said, update, rest, tell };
 }

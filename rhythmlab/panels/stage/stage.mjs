@@ -103,7 +103,7 @@ function makeStage() {
       const slow = tempoSaid(engine.settings.slow / 100, bpm, onWall);
       return { bpm, low, high, of: picture() ? picture().home : "", slow };
     }, setBpm);
-    const bar = makeSoundbar(engine, stored());
+    const bar = makeSoundbar(engine, stored(), onWall);
     const guess = makeGuess(el, model, engine, bar.start);
     const nudge = onWall ? (by) => room.does[by < 0 ? "slower" : "faster"]() : null;
     const head = makeHead(el, { model, engine, bar, slide, hold: onWall ? () => () => {} : ahead.hold, nudge });
@@ -127,7 +127,7 @@ function makeStage() {
     const [save, shelf] = [makeSave(drawer, model, el), makeShelf(drawer, model)];
     const fitting = makeFitting(figure, () => ({ ...beatsOf(plan(), model.get("home")), narrow: picture()?.narrow }), () => view.update());
     const under = makeUnder(figure, model, plan);
-    figure.after(bar.said); // in a line that is there anyway, so that nothing moves when the sound starts
+    figure.after(bar.said, head.tries); // what is now in a line that is there anyway, so that nothing moves
     const notice = element("p", "rl-notice", onWall ? null : el, { role: "status" });
     if (onWall) aside.prepend(notice);
     const still = () => matchMedia("(prefers-reduced-motion: reduce)").matches;
@@ -157,7 +157,7 @@ function makeStage() {
       if (!now || now.turn < 0 || now.silent || recorder.phase() === "calibrate") playhead.hide();
       else playhead.move(now.tick, now.slice, now.beats);
       const said = nowSaid(now, picture() ? picture().bpm : 0, Boolean(room), (picture() || {}).counted);
-      bar.tell(...(room ? room.line(now, said) : [said]));
+      bar.tell(...(room ? room.line(now, said) : [said || bar.rest()]));
     };
     const sounded = () => {
       update();
