@@ -1,6 +1,7 @@
 """The gap cycle as a tide: home is the shore, and the gaps rise before the beat and fall after it."""
 
 import math
+from collections.abc import Iterable
 from fractions import Fraction
 
 import numpy as np
@@ -47,6 +48,8 @@ LEFT, RIGHT = 128, 104
 _SCALE_ROOM, _SCALE_END = Fraction(1, 4), Fraction(98, 100)
 #: px from one quarter of a drift to the next from which all of them are named.
 _QUARTER_ROOM = 24
+#: Rows from the middle of a name beside the picture to that of the next, so that they do not touch.
+NAME_ROWS = 0.42
 
 
 @public("pictures.gap_cycle((16, 15), 100)", z="what")
@@ -223,11 +226,12 @@ def _zone_bands(z: Zones, start: int, stop: int, shore: float, high: float) -> l
     flam, apart = (min(float(ms / tick_ms), even) for ms in (z.flam_ms, z.apart_ms))
     edges = [
         (0, flam, "flam", "flam"),
+        (even, half, "alternating", "alternating"),
         (flam, apart, "open", "open flam"),
         (apart, even, "open", "apart"),
-        (even, half, "alternating", "alternating"),
     ]
     marks: list[Mark] = []
+    names = [Text(0, shore, "flam", "small", "right")] if flam else []
     for low, top, role, name in edges:
         near, far = (high * edge / half for edge in (low, top))
         if far - near < 0.01:
@@ -237,10 +241,24 @@ def _zone_bands(z: Zones, start: int, stop: int, shore: float, high: float) -> l
             pad = 0.3 if role == "alternating" else 0  # room for a stroke at the very edge
             marks.append(Band(start, stop, y0 - pad * (sign < 0), y1 + pad * (sign > 0), role))
             if far - near + pad > 0.45 and role != "flam":
-                marks.append(Text(0, (y0 + y1 + sign * pad) / 2, name, "small", "right"))
-    if flam:
-        marks.append(Text(0, shore, "flam", "small", "right"))
-    return marks
+                names.append(Text(0, (y0 + y1 + sign * pad) / 2, name, "small", "right"))
+    return [*marks, *clear_names(names)]
+
+
+def clear_names(names: Iterable[Text]) -> list[Text]:
+    """Return the names beside a picture that keep clear of those before them.
+
+    Examples
+    --------
+    >>> names = [Text(0, 1.0, "flam"), Text(0, 1.3, "open flam"), Text(0, 2.0, "apart")]
+    >>> [name.text for name in clear_names(names)]
+    ['flam', 'apart']
+    """
+    clear: list[Text] = []
+    for name in names:
+        if all(abs(name.y - other.y) >= NAME_ROWS for other in clear):
+            clear.append(name)
+    return clear
 
 
 def _ms_scale(z: Zones, shore: float, high: float) -> list[Mark]:

@@ -415,8 +415,8 @@ def _heard(cycle: Cycle, start: int, stop: int, y: float, width: int) -> tuple[l
     """Draw the composite: a short thick line at each sound, the ticks to the next between them.
 
     A number that its gap cannot hold is written smaller, or smaller under the row, on as many lines as it
-    takes up to three; how many find no room even there, and of how many, is returned too.  Where that is
-    more than half, none is written.
+    takes up to three, on paper of its own, since it reaches over the lines beside it; how many find no room
+    even there, and of how many, is returned too.  Where that is more than half, none is written.
     """
     line = composite(cycle, start=start, stop=stop)
     marks: list[Mark] = [Text(0, y, "heard", "small", "left")]
@@ -437,7 +437,7 @@ def _heard(cycle: Cycle, start: int, stop: int, y: float, width: int) -> tuple[l
             written.append(Text(middle, y, text, "fine"))
         elif any(x - half >= end + 2 for end in under) and clear_of_gutter(x, FINE / 2, text):
             level = next(i for i, end in enumerate(under) if x - half >= end + 2)
-            written.append(Text(middle, y + 0.5 + UNDER_ROWS * level, text, "fine"))
+            written.append(Text(middle, y + 0.5 + UNDER_ROWS * level, text, "fine letter"))
             under[level] = x + half
         else:
             without += 1

@@ -27,7 +27,7 @@ HANDS = {
     "letter": ("quiet", 14, 400),
     "fine letter": ("quiet", 12, 400),
 }
-#: Roles of text that stand where lines pass, and so on paper of their own: hands at strokes.
+#: Roles of text that stand where lines pass, and so on paper of their own: hands, and numbers of narrow gaps.
 ON_PAPER = ("letter", "fine letter")
 
 

@@ -22,7 +22,7 @@ from rhythmlab.core.rhythm import Rhythm
 from rhythmlab.core.tempo import Speed, Tempo
 from rhythmlab.core.types import Number
 from rhythmlab.draw.fit import counted_beats, readable
-from rhythmlab.draw.gap_cycle import gap_cycle
+from rhythmlab.draw.gap_cycle import clear_names, gap_cycle
 from rhythmlab.draw.palette import shape
 from rhythmlab.draw.pictures import counted_in, strip, strip_alt, strip_in_words
 from rhythmlab.draw.scene import Band, Mark, Rule, Scene, Stroke, Text
@@ -598,7 +598,10 @@ def gap_picture(feel: Feel, tempo: Tempo, limits: Limits, ticks: Window) -> Scen
     start, stop = ticks
     gaps = phase_gaps(feel.polyrhythm, feel.flip().home, feel.home, start=start, stop=stop)
     scene = gap_cycle(zones(gaps, tempo, limits=limits), width=SQUEEZED_WIDTH)
-    return squeezed(scene, SQUEEZED_ROWS, SQUEEZED_SHARE, SQUEEZED_WIDTH)
+    scene = squeezed(scene, SQUEEZED_ROWS, SQUEEZED_SHARE, SQUEEZED_WIDTH)
+    names = [mark for mark in scene.marks if isinstance(mark, Text) and mark.side == "right"]
+    touching = set(names) - set(clear_names(names))
+    return replace(scene, marks=tuple(mark for mark in scene.marks if mark not in touching))
 
 
 def numbered(scene: Scene, p: Polyrhythm) -> Scene:

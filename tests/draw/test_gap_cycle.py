@@ -6,11 +6,11 @@ from itertools import pairwise, product
 from math import gcd
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 import rhythmlab as rl
-from rhythmlab.draw.scene import Band, Line, Scene, Text
+from rhythmlab.draw.scene import ROW, Band, Line, Scene, Text
 from rhythmlab.panels.wall import SQUEEZED_SHARE, bared, beats_of, gap_picture
 from rhythmlab.playing.hearing import ear_landmarks, landmarks_text, zones_text
 from rhythmlab.text import descriptions
@@ -46,6 +46,19 @@ def half_beat(scene: Scene) -> float:
 def shore_of(scene: Scene, home: int) -> float:
     (y,) = {stroke.y for stroke in scene.strokes(home)}
     return y
+
+
+@FEW
+@given(n=st.integers(8, 40), bpm=tempos)
+@example(n=15, bpm=72)
+def test_names_of_zones_never_touch_on_a_page_or_on_a_wall(n, bpm):
+    """Their middles are a letter of 14 px apart and more; flam is named where there is one."""
+    p, tempo = rl.Polyrhythm(n + 1, n), rl.Tempo(bpm, pulse=1)
+    for scene in (tide(p, bpm), gap_picture(rl.Feel(p), tempo, rl.limits(), (0, p.ticks))):
+        names = [m for m in scene.marks if isinstance(m, Text) and m.side == "right"]
+        high = sorted(name.y for name in names)
+        assert all(below - above >= 16 / ROW for above, below in pairwise(high))
+        assert "flam" in {name.text for name in names}
 
 
 @FEW

@@ -5,12 +5,13 @@ from fractions import Fraction
 from math import gcd, lcm
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 import rhythmlab as rl
 from rhythmlab.draw.pictures import spoken
 from rhythmlab.draw.scene import Band, Line, Rule, Scene, Text
+from rhythmlab.draw.svg import HANDS, ON_PAPER
 from rhythmlab.playing.fill import resolve
 from rhythmlab.text import counts
 from tests import brute
@@ -144,6 +145,20 @@ def test_a_stroke_is_labelled_with_what_the_reader_says_there(width):
         assert set(said.values()) <= {text for *_, text in texts(scenes[1], "small")} or width == 600
         for scene in (*scenes, rl.pictures.strip(p), rl.pictures.shared_grid(p)):
             assert not [m.text for m in scene.marks if isinstance(m, Text) and re.search(r"\d\.\d", m.text)]
+
+
+@FEW
+@given(p=some_pulses, home=homes_of)
+@example(p=rl.Polyrhythm(13, 8), home=1)
+def test_no_number_stands_on_a_heavy_line_but_on_paper_of_its_own(p, home):
+    """Beats, bars, sounds and ties: what would be written over one hides it there, and can be read."""
+    scene = rl.pictures.strip(p.cycle(home % len(p.pulses)))
+    heavy = [m for m in scene.marks if isinstance(m, Rule) and m.role != "hair"]
+    for text in (m for m in scene.marks if isinstance(m, Text) and not m.side and m.role not in ON_PAPER):
+        half = 0.3 * HANDS[text.role][1] * len(text.text)
+        for rule in heavy:
+            over = abs(scene.x(rule.x) - scene.x(text.x)) < half and rule.top < text.y < rule.bottom
+            assert not over, (text, rule)
 
 
 @pytest.mark.parametrize("pulses", [(60, 7), (61, 13), (128, 127)])

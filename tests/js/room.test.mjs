@@ -8,7 +8,7 @@ import { CLAPS, makeRoom, sides } from "../../rhythmlab/panels/stage/room.mjs";
 import { meant } from "../../rhythmlab/panels/stage/roomkeys.mjs";
 import { SLOWED, askedBpm, makeSlide, slowed } from "../../rhythmlab/panels/stage/slide.mjs";
 import { tempoSaid } from "../../rhythmlab/panels/stage/soundbar.mjs";
-import { landmarkSaid, whereSaid } from "../../rhythmlab/panels/stage/where.mjs";
+import { calledFor, landmarkSaid, whereSaid } from "../../rhythmlab/panels/stage/where.mjs";
 import { SEVEN_FOUR, fakeContext, fakeEngine } from "./fakes.mjs";
 
 const key = (name, more = {}) => ({ key: name, ctrlKey: false, metaKey: false, altKey: false, ...more });
@@ -72,6 +72,15 @@ test("the next landmark is told with the beats to it, round the end of the cycle
   assert.equal(said(215), "next landmark: all together, 2 beats on");
   assert.equal(said(225), "next landmark: all together, 1 beat on");
   assert.equal(landmarkSaid([], beats, 240, 0, 16), "");
+});
+
+test("a landmark is called now for half a beat, never longer than the beat or 0.8 s, and long enough to be read", () => {
+  for (const seconds of [0.1, 0.3, 0.5, 0.6, 1, 1.2, 2, 10]) {
+    const called = (calledFor(16, seconds) / 16) * seconds;
+    assert.ok(called <= seconds + 1e-9 && called <= 0.8 + 1e-9, String(seconds));
+    assert.ok(called >= Math.min(seconds, 0.4) - 1e-9, String(seconds));
+  }
+  assert.equal(calledFor(16, 1), 8);
 });
 
 test("a clap is as loud as the snare at its loudest, brighter, and ends at nothing", () => {

@@ -1,4 +1,5 @@
 // The picture: one for each home, all made by Python. The browser only chooses which one stands there.
+import { element } from "./parts.mjs";
 
 /** The home after this one, round from the last to the first. */
 export function nextHome(home, count) {
@@ -11,13 +12,16 @@ export function pictureOf(pictures, home) {
   return pictures[Math.min(Math.max(home, 0), pictures.length - 1)];
 }
 
+/** What would be torn apart at the end of a line: a number and its unit. */
+const MEASURED = /(\d[\d.,]* (?:bpm|ms|seconds?|percent)\b[.,;:]?)/;
+
 function write(said, words) {
   const all = said.join("\n");
   if (words.rlSaid === all) return;
   words.replaceChildren(
     ...said.map((text) => {
       const line = document.createElement("p");
-      line.textContent = text;
+      text.split(MEASURED).forEach((part, i) => (i % 2 ? (element("span", "rl-measured", line).textContent = part) : line.append(part)));
       return line;
     }),
   );

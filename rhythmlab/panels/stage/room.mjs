@@ -7,7 +7,7 @@ import { roomKeys } from "./roomkeys.mjs";
 import { firstLane } from "./settings.mjs";
 import { STEP, askedBpm, held, slowed } from "./slide.mjs";
 import { tempoSaid } from "./soundbar.mjs";
-import { landmarkSaid, largeOf, restSaid, whereSaid } from "./where.mjs";
+import { calledFor, landmarkSaid, largeOf, restSaid, whereSaid } from "./where.mjs";
 
 /** Beats of a clapped count-in. */
 export const CLAPS = 4;
@@ -179,7 +179,8 @@ export function makeRoom(aside, engine, stage) {
     if (lost && now.turn >= 0) return whereNow(now) ? whereNow(now) + tempoSaid(now.speed ?? 1, picture() ? picture().bpm : 0, true) : said;
     if (bare || now.turn < 0 || now.silent || !picture() || !picture().landmarks) return said;
     const { ticks } = plan();
-    const within = now.beats.length > 1 ? now.beats[1] - now.beats[0] : ticks / 16;
+    const beat = now.beats.length > 1 ? now.beats[1] - now.beats[0] : ticks;
+    const within = calledFor(beat, 60 / (picture().bpm * (now.speed || 1)));
     const mark = now.whole ? landmarkSaid(picture().landmarks, now.beats, ticks, now.tick, within) : "";
     return mark ? `${said} · ${mark}` : said;
   };

@@ -5,12 +5,13 @@ import { earMarks, seenAsGaps, slipOf, tideSaid, zonesOf } from "./gaps.mjs";
 import { makePainter } from "./paint.mjs";
 import { pulseSaid } from "./telling.mjs";
 
-/** px of the gutters, rows of the shore, of the tallest tide and from a number to the one on the other line. */
-const [GUTTERS, SHORE, TALL, TURN] = [{ left: 128, right: 104 }, 4.1, 3.6, 0.42];
+/** px of the gutters, rows of the shore, of the tallest tide, from a number to the one on the other line, and from a name to the next. */
+const [GUTTERS, SHORE, TALL, TURN, ZONE_APART] = [{ left: 128, right: 104 }, 4.1, 3.6, 0.42, 0.42];
 
 /** The zones, before the beat above the shore and after it below. */
 function bandMarks({ even, flam, apart }, half) {
-  const edges = [[0, flam, "flam", "flam"], [flam, apart, "open", "open flam"], [apart, even, "open", "apart"], [even, half, "alternating", "alternating"]];
+  const edges = [[0, flam, "flam", "flam"], [even, half, "alternating", "alternating"], [flam, apart, "open", "open flam"], [apart, even, "open", "apart"]];
+  const names = flam ? [["text", 0, SHORE, "flam", "small", "right"]] : [];
   const marks = edges.flatMap(([low, top, role, name]) => {
     const [near, far] = [(TALL * low) / half, (TALL * top) / half];
     const pad = role === "alternating" ? 0.3 : 0;
@@ -18,11 +19,13 @@ function bandMarks({ even, flam, apart }, half) {
     return [-1, 1].flatMap((sign) => {
       const [y0, y1] = [SHORE + sign * near, SHORE + sign * far].sort((a, b) => a - b);
       const band = ["band", y0 - pad * (sign < 0), y1 + pad * (sign > 0), role];
-      const named = far - near + pad > 0.45 && role !== "flam";
-      return named ? [band, ["text", 0, (y0 + y1 + sign * pad) / 2, name, "small", "right"]] : [band];
+      const middle = (y0 + y1 + sign * pad) / 2;
+      const clear = names.every((one) => Math.abs(middle - one[2]) >= ZONE_APART);
+      if (far - near + pad > 0.45 && role !== "flam" && clear) names.push(["text", 0, middle, name, "small", "right"]);
+      return [band];
     });
   });
-  return flam ? [...marks, ["text", 0, SHORE, "flam", "small", "right"]] : marks;
+  return [...marks, ...names];
 }
 
 /** Heights on each side, in milliseconds of a beat of [numerator, denominator] a minute. */

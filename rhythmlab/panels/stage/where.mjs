@@ -3,6 +3,12 @@ import { beatOf, placeSaid } from "./rows.mjs";
 
 const beatsSaid = (count, counted = "beat") => `${count} ${counted}${count === 1 ? "" : "s"}`;
 
+/** For how many ticks a landmark is called now: half a beat, but for a time that one can read and no longer. */
+export function calledFor(beatTicks, beatSeconds) {
+  const seconds = Math.min(beatSeconds, Math.max(0.4, Math.min(0.8, beatSeconds / 2)));
+  return (beatTicks * seconds) / beatSeconds;
+}
+
 /** The next landmark from a tick on, or that it is here: for `within` ticks it is called now. */
 export function landmarkSaid(landmarks, beats, ticks, tick, within) {
   if (!landmarks || landmarks.length === 0) return "";
