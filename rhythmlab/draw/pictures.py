@@ -437,7 +437,7 @@ def _heard(cycle: Cycle, start: int, stop: int, y: float, width: int) -> tuple[l
             written.append(Text(middle, y, text, "fine"))
         elif any(x - half >= end + 2 for end in under) and clear_of_gutter(x, FINE / 2, text):
             level = next(i for i, end in enumerate(under) if x - half >= end + 2)
-            written.append(Text(middle, y + 0.5 + UNDER_ROWS * level, text, "fine letter"))
+            written.append(Text(middle, y + 0.5 + UNDER_ROWS * level, text, "fine number"))
             under[level] = x + half
         else:
             without += 1

@@ -131,7 +131,8 @@ class Text:
     role : str
         ``"big"``, ``"plain"``, ``"small"``, ``"name"``, ``"fine"`` where there is little room,
         ``"bare"`` for a count alone, or ``"letter"`` for the hand at a stroke, which is centred on x and
-        readable over lines, ``"fine letter"`` where there is little room.
+        readable over lines, ``"fine letter"`` where strokes are close together, ``"fine number"`` under a
+        narrow gap.
     side : str
         ``""`` centred on x, ``"left"`` or ``"right"`` in that gutter, ``"from"`` starting beside x, ``"to"``
         ending at x.

@@ -26,9 +26,11 @@ HANDS = {
     "fine": ("ink", 12, 400),
     "letter": ("quiet", 14, 400),
     "fine letter": ("quiet", 12, 400),
+    "fine number": ("ink", 12, 400),
 }
-#: Roles of text that stand where lines pass, and so on paper of their own: hands, and numbers of narrow gaps.
-ON_PAPER = ("letter", "fine letter")
+#: Roles of hands at strokes; and of all that stands where lines pass, on paper of its own.
+LETTERS = ("letter", "fine letter")
+ON_PAPER = (*LETTERS, "fine number")
 
 
 def pen(role: str) -> tuple[str, float, float]:

@@ -29,7 +29,7 @@ from rhythmlab.core.rhythm import Rhythm
 from rhythmlab.core.tempo import Speed, Tempo
 from rhythmlab.draw.pictures import strip
 from rhythmlab.draw.scene import Scene, Text
-from rhythmlab.draw.svg import ON_PAPER
+from rhythmlab.draw.svg import LETTERS
 from rhythmlab.export import pdf
 from rhythmlab.export.lesson import Exercise, Lesson, of_bars, of_pair, told_by_landmarks, with_sentence
 from rhythmlab.export.pdf import PAPERS, Story, clean, gap, height, lost, paragraph, printable, rule, table
@@ -546,12 +546,12 @@ def _first_page(
     """Return the first page, the text of its notes by heading, and whether the way to learn is on it."""
     story = [*_top(lesson, title, wide), gap(5), *_heading(lesson.picture_title, wide)]
     for scene in lesson.pictures:
-        letters = any(isinstance(mark, Text) and mark.role in ON_PAPER for mark in scene.marks)
+        letters = any(isinstance(mark, Text) and mark.role in LETTERS for mark in scene.marks)
         story += [gap(2), pdf.picture(scene, wide, _LETTERS if letters else _ROW)]
     story += [gap(3), *_heading("The count", wide), *_counts(lesson, wide), gap(5)]
     if lesson.line is not None:
         scene, aloud = lesson.line
-        hands = any(isinstance(mark, Text) and mark.role in ON_PAPER for mark in scene.marks)
+        hands = any(isinstance(mark, Text) and mark.role in LETTERS for mark in scene.marks)
         line = [gap(2), pdf.picture(scene, wide, _LETTERS if hands else _ROW), gap(2)]
         story += [*_heading(lesson.line_title, wide), *line, paragraph(aloud, most=3, room=wide), gap(5)]
     tide: Story = []

@@ -8,11 +8,13 @@ import pytest
 import rhythmlab as rl
 from rhythmlab.draw.pictures import spoken
 from rhythmlab.draw.scene import ROW, WIDTH, Scene, Text
-from rhythmlab.draw.svg import ON_PAPER
+from rhythmlab.draw.svg import LETTERS
 from rhythmlab.text.counts import OPENERS
 from tests.audio.measure import box, outside, overlaps, width
 from tests.profile import some
 
+#: Roles of the numbers of the heard line.
+HEARD = ("plain", "fine", "fine number")
 UP_TO_SIXTEEN = list(product(range(1, 17), repeat=2))
 MORE = [(3, 4, 5), (2, 3, 4, 5), (16, 15, 14), (120, 119, 7), (32, 31), (64, 63), (40, 30), (128, 127)]
 LARGE = [
@@ -107,7 +109,7 @@ def test_no_number_and_no_place_is_left_out_in_silence(width, rows):
         for home in range(len(pulses)):
             scene = rl.pictures.strip(p.cycle(home), width=width)
             heard = 2.0 if len(pulses) == 2 else 3.0
-            written = [m for m in texts(scene) if m.role in ("plain", "fine") and m.side == ""]
+            written = [m for m in texts(scene) if m.role in HEARD and m.side == ""]
             levels = sorted({m.y - heard for m in written})
             assert all(y == 0 or (y - 0.5) / 0.36 == pytest.approx(round((y - 0.5) / 0.36)) for y in levels)
             line = rl.composite(p)
@@ -134,7 +136,7 @@ def test_no_hand_of_a_fill_touches_another(bars, metre, width):
     made = rl.playing.resolve((7, 4), metre, bars=bars)
     scene = rl.pictures.strip(made, width=width)
     assert overlaps(scene) == []
-    letters = [mark.x for mark in scene.marks if isinstance(mark, Text) and mark.role in ON_PAPER]
+    letters = [mark.x for mark in scene.marks if isinstance(mark, Text) and mark.role in LETTERS]
     (fill,) = [lane.onsets.tolist() for lane in made.lanes if lane.name == "fill"]
     assert letters in ([], fill)
     assert letters or bars > 2 or width == 400
@@ -147,7 +149,7 @@ def test_hands_of_a_long_phrase_do_not_touch(number):
     phrase = rl.phrases(number)[0]
     scene = rl.pictures.strip(phrase.cycle(hands=hands[:number], name="phrase", limb="hands", sound="snare"))
     written = sorted(
-        (box(scene, mark)[:2] for mark in scene.marks if isinstance(mark, Text) and mark.role in ON_PAPER),
+        (box(scene, mark)[:2] for mark in scene.marks if isinstance(mark, Text) and mark.role in LETTERS),
     )
     assert len(written) in ((number,) if number <= 62 else (0, number))
     assert all(after - before >= 3 for (_, before), (after, _) in pairwise(written))
@@ -172,7 +174,7 @@ def test_the_wall_holds_every_number_of_a_groove(pair, metre):
         line = rl.composite(cycle, start=scene.start, stop=scene.stop)
         ends = line.onsets + line.intervals <= scene.stop
         heard = next(m for m in texts(scene) if m.text == "heard").y
-        under = [m for m in texts(scene) if m.role in ("plain", "fine") and not m.side and m.y >= heard]
+        under = [m for m in texts(scene) if m.role in HEARD and not m.side and m.y >= heard]
         numbers = [m for m in under if m.y < heard + 0.5 + 3 * 0.36]
         assert len(numbers) == ends.sum()
 

@@ -7,7 +7,7 @@ import pytest
 import rhythmlab as rl
 from rhythmlab.draw import palette
 from rhythmlab.draw.scene import ROW, WIDTH, Band, Line, Rule, Text
-from rhythmlab.draw.svg import HANDS, ON_PAPER, PENS, outline, pen, svg
+from rhythmlab.draw.svg import HANDS, LETTERS, ON_PAPER, PENS, outline, pen, svg
 from tests.draw import painted
 from tests.draw.gallery import SCENES, tide
 
@@ -102,7 +102,7 @@ def test_a_live_picture_takes_every_colour_from_the_theme(scene):
 @scenes
 @both
 def test_every_line_and_band_is_painted(scene, live):
-    """As many as the scene has, of the width that its role has; bands lie behind what stands on them."""
+    """As many as the scene has, of the width that its role has; text where lines pass has its paper."""
     root = painted.parse(svg(scene, live=live))
     lines = [path for path in root.iter(f"{painted.NS}path") if "data-tick" not in path.attrib]
     wanted = [mark for mark in scene.marks if isinstance(mark, Rule | Line)]
@@ -114,7 +114,11 @@ def test_every_line_and_band_is_painted(scene, live):
         ]
         assert numbers[::2] == pytest.approx([scene.x(end) for end in ends], abs=0.01)
         assert numbers[1::2] == pytest.approx([40 * mark.top, 40 * mark.bottom], abs=0.01)
-    rects = list(root.iter(f"{painted.NS}rect"))[0 if live else 1 :]
+    paper = f"fill:{'var(--rl-paper)' if live else palette.COLOURS['paper'][0]}"
+    filled = list(root.iter(f"{painted.NS}rect"))[0 if live else 1 :]
+    rects = [rect for rect in filled if rect.get("style") != paper]
+    own = sum(isinstance(mark, Text) and mark.role in ON_PAPER for mark in scene.marks)
+    assert len(filled) - len(rects) == own
     bands = [mark for mark in scene.marks if isinstance(mark, Band)]
     for rect, band in zip(rects, bands, strict=True):
         left, top = float(rect.get("x")), float(rect.get("y"))
@@ -193,11 +197,11 @@ def test_letters_of_hands_stand_on_paper_that_hides_the_lines(live):
         assert 10 <= float(high) <= 14  # as high as a letter of 14 px, and clear of stroke and heard line
     lines = [m for m in scene.marks if isinstance(m, Rule)]
     assert max(map(scene.marks.index, lines)) < min(
-        i for i, m in enumerate(scene.marks) if isinstance(m, Text) and m.role in ON_PAPER
+        i for i, m in enumerate(scene.marks) if isinstance(m, Text) and m.role in LETTERS
     )
     assert any(mark.x == 7 and mark.role == "beat" for mark in lines)  # a line would go through its letter
 
 
 def scene_hands(scene):
     """Letters of a scene in the order painted."""
-    return "".join(m.text for m in scene.marks if isinstance(m, Text) and m.role in ON_PAPER)
+    return "".join(m.text for m in scene.marks if isinstance(m, Text) and m.role in LETTERS)

@@ -10,7 +10,7 @@ import pytest
 import rhythmlab as rl
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.draw.scene import Scene, Text
-from rhythmlab.draw.svg import ON_PAPER
+from rhythmlab.draw.svg import LETTERS
 from rhythmlab.export.handout import handout, handout_pack
 from rhythmlab.export.lesson import Lesson, of_pair
 from rhythmlab.notation.score import written
@@ -35,7 +35,7 @@ def with_other_hands(scene: Scene) -> Scene:
     """Return a picture with every letter of a hand, and every hand that is named, exchanged."""
     other = str.maketrans("RL", "LR")
     marks = [
-        replace(mark, text=mark.text.translate(other) if mark.role in ON_PAPER else exchanged(mark.text))
+        replace(mark, text=mark.text.translate(other) if mark.role in LETTERS else exchanged(mark.text))
         if isinstance(mark, Text)
         else mark
         for mark in scene.marks

@@ -10,7 +10,7 @@ import pytest
 import rhythmlab as rl
 from rhythmlab.core.feel import Feel, places, said_in
 from rhythmlab.draw.scene import Stroke, Text
-from rhythmlab.draw.svg import ON_PAPER
+from rhythmlab.draw.svg import LETTERS
 from rhythmlab.export.handout import handout, notation
 from rhythmlab.export.lesson import BOXES, Lesson, of_bars, of_pair, told_by_landmarks
 from rhythmlab.notation.score import score
@@ -122,7 +122,7 @@ def test_a_line_that_is_advised_is_drawn(p, q, home, bpm):
     assert not advised or lesson.line is not None
     if lesson.line is not None and lesson.line_title == "The line":
         scene, said = lesson.line
-        hands = [mark.text for mark in scene.marks if getattr(mark, "role", "") in ON_PAPER]
+        hands = [mark.text for mark in scene.marks if getattr(mark, "role", "") in LETTERS]
         assert len(hands) in (len(rl.composite(pair)), len(rl.composite(pair)) // pair.repeats)
         assert set(hands) <= {"R", "L"}
         assert said.lower().count("right") >= len(hands) // 2

@@ -37,7 +37,7 @@ function heardMarks({ sounds, intervals }, y, px) {
     if (ticks * px >= LETTER * text.length + 5) written.push(["text", middle, y, text, "plain"]);
     else if (ticks * px >= 2 * half + 4) written.push(["text", middle, y, text, "fine"]);
     else if (level >= 0 && clearOf(x, FIGURE / 2, text)) {
-      written.push(["text", middle, y + 0.5 + 0.36 * level, text, "fine letter"]);
+      written.push(["text", middle, y + 0.5 + 0.36 * level, text, "fine number"]);
       under[level] = x + half;
     } else without += 1;
   });

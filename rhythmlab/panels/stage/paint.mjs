@@ -2,7 +2,7 @@
 
 const ROW_PX = 40;
 const PENS = { hair: ["hair", 1, 1], beat: ["beat", 1.6, 0.85], edge: ["beat", 2.4, 1], tie: ["beat", 2.4, 1], sound: ["ink", 3, 1], stem: ["quiet", 1, 0.8], thread: ["quiet", 1.2, 0.5] };
-const HANDS = { big: ["ink", 18, 700], name: ["ink", 16, 700], plain: ["ink", 14, 400], small: ["quiet", 14, 400], fine: ["ink", 12, 400], "fine letter": ["quiet", 12, 400] };
+const HANDS = { big: ["ink", 18, 700], name: ["ink", 16, 700], plain: ["ink", 14, 400], small: ["quiet", 14, 400], fine: ["ink", 12, 400], "fine number": ["ink", 12, 400] };
 const SIGNS = { "&": "&amp;", "<": "&lt;", ">": "&gt;", '"': "&quot;", "'": "&#x27;" };
 
 const asMarkup = (text) => text.replace(/[&<>"']/g, (sign) => SIGNS[sign]);
@@ -42,7 +42,7 @@ export function makePainter({ stop, left, right, width, most }) {
       const at = { "": x(tick), from: px2(left + (tick / stop) * room + 16), left: px2(left - 14), right: px2(width - right + 10) }[side];
       const anchor = { "": "middle", left: "end" }[side] || "start";
       const [wide, tall] = [0.9 * size * text.length, 0.86 * size];
-      const under = role === "fine letter" ? `<rect x="${px2(at - wide / 2)}" y="${px2(row * ROW_PX - tall / 2)}" width="${px2(wide)}" height="${px2(tall)}" style="fill:var(--rl-paper)"/>` : "";
+      const under = role === "fine number" ? `<rect x="${px2(at - wide / 2)}" y="${px2(row * ROW_PX - tall / 2)}" width="${px2(wide)}" height="${px2(tall)}" style="fill:var(--rl-paper)"/>` : "";
       return `${under}<text x="${at}" y="${y(row)}" dominant-baseline="central" text-anchor="${anchor}" font-size="${size}" font-weight="${weight}" style="fill:var(--rl-${own || ink})">${asMarkup(text)}</text>`;
     },
   };
