@@ -313,6 +313,17 @@ class Bars(Cycle):
         object.__setattr__(self, "_written", metre.parts if metre.grouped else 0)
         object.__setattr__(self, "metre", metre)
 
+    @property
+    def beat(self) -> int:
+        """Ticks of the metre's beat, the one that a number of beats a minute counts.
+
+        Examples
+        --------
+        >>> metre("2+2+3/8").cycle().beat, metre("6/8").cycle().beat
+        (1, 3)
+        """
+        return self.metre.tempo(1).ticks or 1
+
     @public(_SECONDS, bpm="tempo")
     def seconds(self, tempo: Speed) -> Fraction:
         """Return how long it lasts, exact.

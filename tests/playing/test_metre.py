@@ -209,3 +209,18 @@ def test_a_bar_is_no_finer_than_ticks_can_be():
     refusal(lambda: metre("4/4", parts=2**60 + 1), f"parts={2**60 + 1}", "is more than")
     assert refusal(lambda: finest.cycle(2), "bars=2", "beyond tick 2**62") == "bars=1"
     refusal(lambda: finest.finer(2), "parts=", "is more than")
+
+
+@pytest.mark.parametrize("written", ["2+2+3/8", "3+2+2/8", "2+3/16", "7/8", "6/8", "4/4", "2/2", "3+3+2/8"])
+def test_a_number_is_of_the_beat_of_the_metre_whatever_is_made_of_the_bars(written):
+    """One number, one speed: in the sound, on the handout, in the notes and in what the bars say of it."""
+    bars = rl.playing.accents(written, 5)
+    tempo = bars.metre.tempo(120)
+    once = tempo.cycle_seconds(bars)
+    assert bars.seconds(120) == once
+    assert rl.sound(bars, 120, cycles=1).seconds == rl.sound(bars, tempo, cycles=1).seconds == once
+    assert rl.score(bars, 120).musicxml == rl.score(bars, tempo).musicxml
+    assert rl.strokes(bars, 120).csv == rl.strokes(bars, tempo).csv
+    note = rl.handout(bars, 120).text.splitlines()[1]
+    assert note == rl.handout(bars, tempo).text.splitlines()[1]
+    assert note.endswith(f" {bars.metre.beat}.")
