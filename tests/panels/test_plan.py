@@ -78,8 +78,10 @@ def test_beginners_call_two_numbers_from_1_to_4_in_their_first_hour():
 
 
 def test_what_a_part_says_of_its_pairs_is_so():
-    """Numbers above ten are above ten, and of two ways both fit at the tempo of the set list."""
+    """Numbers above ten are above ten, of two ways both fit, and three pulses have the wall's thirds."""
     for unit in (unit for level in LEVELS for unit in UNITS[level]):
+        if any(len(pair) == 3 for pair in unit.pairs):
+            assert "third of the room" in unit.say, unit
         if "above ten" in unit.say:
             assert min(map(min, unit.pairs)) > 10, unit
         if "Half of the room learns the line" in unit.say:
