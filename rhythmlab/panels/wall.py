@@ -5,7 +5,7 @@ from dataclasses import replace
 from fractions import Fraction
 from html import escape
 from itertools import pairwise
-from math import gcd
+from math import floor, gcd
 from operator import itemgetter
 from pathlib import Path
 from typing import Any
@@ -740,6 +740,8 @@ def speeds_text(feel: Feel, tempo: Tempo) -> str:
     'Home is the 15 at 72 bpm; the 16 goes at about 77.'
     >>> speeds_text(Feel(Polyrhythm(3, 64)), Tempo(72, pulse=1))
     'Home is the 64 at 72 bpm; the 3 comes about every 21 beats.'
+    >>> speeds_text(Feel(Polyrhythm(2, 9)), Tempo(30, pulse=1))
+    'Home is the 9 at 30 bpm; the 2 comes every 4 and a half beats.'
     >>> speeds_text(Feel(Polyrhythm(1, 1)), Tempo(72, pulse=1))
     'All together at 72 bpm: one clap on every beat.'
     """
@@ -758,6 +760,8 @@ def _speed_text(feel: Feel, tempo: Tempo, pulse: int) -> str:
     beats = Fraction(p.step(pulse), feel.beat_ticks)
     if bpm >= SELDOM or beats < 2:
         return say("room.speed", pulse=name, bpm=about_bpm(bpm))
+    if beats.denominator == 2:
+        return say("room.seldom", pulse=name, beats=say("cause.and_half", count=floor(beats)))
     said = numbers.plural(round(beats), "beat")
     return say("room.seldom" if beats.denominator == 1 else "room.seldom_about", pulse=name, beats=said)
 

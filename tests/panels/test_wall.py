@@ -728,6 +728,7 @@ def test_equal_pulses_are_one_beat_with_no_line_to_learn():
 @FEW
 @example(3, 16, 100, 0)
 @example(3, 16, 300, 1)
+@example(2, 9, 300, 1)
 @given(st.integers(2, 24), st.integers(2, 24), st.integers(100, 4000), st.integers(0, 1))
 def test_a_room_reads_whole_tempos(a, b, tenths, home):
     """Of home, of the other pulse and of what was wanted; where one is not quite whole, "about"."""
@@ -741,7 +742,10 @@ def test_a_room_reads_whole_tempos(a, b, tenths, home):
             said = str(round(other)) if other == round(other) else f"about {round(other)}"
             assert f" at {said}" in room[0].replace("\N{NO-BREAK SPACE}", "")
         elif i != home and bpm >= 20:  # every so many beats of home
-            every = round(Fraction(p.pulses[home], p.pulses[i]))
+            exact = Fraction(p.pulses[home], p.pulses[i])
+            half = exact.denominator == 2
+            every = f"{floor(exact)} and a half" if half else round(exact)
+            assert ("about every" in room[0]) == (exact.denominator > 2)
             assert f" every {every} beats" in room[0].replace("\N{NO-BREAK SPACE}", " ")
     if bpm >= 20:
         assert not re.search(r"[0-9][.][0-9]", room[0] + room[2])
