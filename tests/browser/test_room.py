@@ -136,10 +136,14 @@ _CUT = """() => {
     const { left, top, right, bottom } = one.getBoundingClientRect();
     return left > -1 && top > -1 && right < innerWidth + 1 && bottom < innerHeight + 1;
   };
+  const figure = wall.querySelector(".rl-picture");
+  const scrolls = innerWidth < 600 && figure.scrollHeight > figure.clientHeight; // rows, in their place
   const all = [...wall.querySelectorAll("*")].filter((one) => !one.closest("style"));
-  const seen = all.filter((one) => one.checkVisibility());
+  const apart = (one) => scrolls && figure !== one && figure.contains(one);
+  const seen = all.filter((one) => one.checkVisibility() && !apart(one));
   const written = seen.filter((one) => one.textContent.trim() && one.getBoundingClientRect().width > 2);
-  const far = [wall.scrollHeight - wall.clientHeight, wall.scrollWidth - wall.clientWidth];
+  const far = [wall.scrollHeight - wall.clientHeight, wall.scrollWidth - wall.clientWidth,
+    figure.scrollWidth - figure.clientWidth];
   return [...written.filter((one) => !whole(one)).map((one) => one.textContent.slice(0, 40)),
     ...far.filter((more) => more > 0)];
 }"""
@@ -403,7 +407,8 @@ _LONG = [
 ]
 #: What of the wall lies on something else, or is wider than its own box.
 _TOUCHES = """() => {
-  const names = [".rl-title", ".rl-facts", ".rl-run", ".rl-picture svg", ".rl-now", ".rl-words",
+  const picture = innerWidth < 600 ? ".rl-picture" : ".rl-picture svg"; // a phone has rows that scroll in it
+  const names = [".rl-title", ".rl-facts", ".rl-run", picture, ".rl-now", ".rl-words",
     ".rl-controls", ".rl-tabs", ".rl-hint"];
   const every = (name) => [...document.querySelectorAll(`.rl-wall ${name}`)].map((one) => [name, one]);
   const tall = (one) => one.checkVisibility() && one.getBoundingClientRect().height > 2;

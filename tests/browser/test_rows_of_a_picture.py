@@ -158,6 +158,41 @@ def test_a_wall_breaks_into_rows_too_and_is_one_row_of_large_words_on_a_projecto
     assert min(one[1] for row in seen["texts"] for one in row) >= 18
 
 
+@pytest.mark.parametrize("size", some([(390, 844), (844, 390), (320, 256)], 3, "full screens of phones"))
+def test_a_phone_shows_a_long_drift_in_rows_that_scroll_on_a_full_screen_too(page, size):
+    """Letters of 12 px, the rows in their place, and the one that sounds in sight; nothing goes sideways."""
+    open_wall(page, wall(32, 31, bpm=400).stage)
+    page.set_viewport_size({"width": size[0], "height": size[1]})
+    page.evaluate("document.querySelector('.rl-wall').requestFullscreen()")
+    wait_until(page, "document.fullscreenElement !== null")
+    drawn(page)
+    drawn(page)
+    seen = page.evaluate(_SEEN)
+    assert Counter(tuple(mark) for row in seen["strokes"] for mark in row).total() == 63
+    assert all(one[1] >= 11.99 for row in seen["texts"] for one in row)
+    figure = page.locator(".rl-picture")
+    left, right = figure.evaluate(
+        "(one) => [one.getBoundingClientRect().left, one.getBoundingClientRect().right]"
+    )
+    assert all(left - 0.5 <= one[2] and one[3] <= right + 0.5 for row in seen["texts"] for one in row)
+    assert figure.evaluate("(one) => [one.scrollWidth - one.clientWidth, one.clientHeight >= 128]") == [
+        0,
+        True,
+    ]
+    page.locator(".rl-start").click()
+    last = len(seen["frames"]) - 1
+    wait_until(
+        page,
+        f"""[...document.querySelectorAll(".rl-playhead")].findIndex((one) => one.style.display !== "none")
+          === {last}""",
+    )
+    top, bottom, line = figure.evaluate(
+        """(one) => [one.getBoundingClientRect().top, one.getBoundingClientRect().bottom,
+          [...one.querySelectorAll("svg")].at(-1).getBoundingClientRect().top]"""
+    )
+    assert last == 0 or top - 1 <= line < bottom - 40
+
+
 @pytest.mark.parametrize("width", [320, 833])
 def test_the_playhead_goes_from_row_to_row_over_the_stroke_that_sounds(page, width):
     """Wherever it is, one line is seen, over the stroke that is passed, in its row."""

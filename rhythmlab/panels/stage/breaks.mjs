@@ -5,6 +5,8 @@ import { xOf } from "./playhead.mjs";
 
 /** px that stay clear between things, right of a row's names, and at the right edge. */
 const [CLEAR, BESIDE, EDGE] = [3, 17, 8];
+/** How much longer a part of a name may be than its share of the letters. */
+const UNEVEN = 1.1;
 /** The share of a room that a name may take on one line. */
 const NAMED = 0.2;
 /** From the middle of a name on two lines to a name that it does not touch, in units of the picture. */
@@ -60,7 +62,7 @@ function laid(marks, frame, { beats, bars }, room) {
   const names = marks.filter(({ kind }) => kind === "name");
   const alone = (mark) => names.every((other) => other === mark || Math.abs(other.y - mark.y) > TWO_LINES);
   const parts = (mark) => (2 * mark.half > NAMED * room && mark.said.includes(" ") && alone(mark) ? split(mark.said) : [mark.said]);
-  const widest = (kind) => Math.max(0, ...marks.filter((mark) => mark.kind === kind).flatMap((mark) => parts(mark).map((part) => (2 * mark.half * part.length) / mark.said.length)));
+  const widest = (kind) => Math.max(0, ...marks.filter((mark) => mark.kind === kind).flatMap((mark) => parts(mark).map((part, _, { length }) => (2 * mark.half * part.length * (length > 1 ? UNEVEN : 1)) / mark.said.length)));
   const [left, zones] = [widest("name") + BESIDE, widest("right")];
   const shrink = room < 480 ? LEAST_PX / 14 : 1;
   const across = room - left - EDGE - (zones && zones * shrink + EDGE);

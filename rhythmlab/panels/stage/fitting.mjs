@@ -7,6 +7,8 @@ import { notesIn, notesLaid } from "./systems.mjs";
 
 /** A room that letters larger than usual leave at least, in px of usual ones. */
 const SMALLEST = 220;
+/** A phone, or as good as one by zoom, as in stage.css. */
+const PHONE = "(max-width: 600px), (max-height: 560px)";
 
 /** The beats of a home, and the bars they are counted in. */
 export function beatsOf(plan, home) {
@@ -73,15 +75,20 @@ export function makeFitting(figure, read, resized) {
     else if (!held && whole === fresh) held = whole.matches("figure") ? heldNotes(whole) : narrow && heldOfTwo(whole, narrow);
     if (!held) return;
     const fits = (held.least * room) / held.width >= LEAST_PX;
-    const now = fits ? "whole" : JSON.stringify([room, tall, held.read()]);
+    const now = fits ? `whole ${tall}` : JSON.stringify([room, tall, held.read()]);
     if (now === key) return;
     key = now;
-    if (fits) return fresh === whole || figure.replaceChildren(whole);
+    const phone = tall && matchMedia(PHONE).matches;
+    if (fits) {
+      // a low screen makes it smaller than its width would, but not too small to be read
+      whole.style.minHeight = phone && frame ? `${(frame.height * LEAST_PX) / held.least}px` : "";
+      return fresh === whole || figure.replaceChildren(whole);
+    }
     const box = held.lay(room, lengths);
     if (!box) return (key = "");
     figure.replaceChildren(box);
-    // on a full screen nothing scrolls: rows that are higher than their room give way to the whole
-    if (tall && box.scrollHeight > tall + 1) figure.replaceChildren(whole);
+    // a room sees the whole, and rows only where all of them fit its screen; on a phone's screen they scroll in their place
+    if (tall && !phone && box.scrollHeight > tall + 1) figure.replaceChildren(whole);
   };
   return { update, close: () => watch.disconnect() };
 }

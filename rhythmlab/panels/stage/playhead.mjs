@@ -20,7 +20,7 @@ export function framesIn(figure) {
 }
 
 export function makePlayhead(figure, still) {
-  let rows = [], marks = [], reach = 0, last = null;
+  let rows = [], marks = [], reach = 0, last = null, seen = null;
   const drawn = (svg, tag, className, attributes) => {
     const made = document.createElementNS(svg.namespaceURI, tag);
     for (const [name, value] of Object.entries({ class: className, "aria-hidden": "true", ...attributes })) made.setAttribute(name, value);
@@ -30,7 +30,7 @@ export function makePlayhead(figure, still) {
   const attach = () => {
     if (rows.length && rows[0].line.isConnected && rows[0].svg === figure.querySelector("svg[data-frame]")) return;
     rows = framesIn(figure);
-    [marks, last] = [[], null];
+    [marks, last, seen] = [[], null, null];
     for (const row of rows) {
       row.loop = drawn(row.svg, "rect", "rl-loop", { height: row.frame.height });
       row.line = drawn(row.svg, "path", "rl-playhead", { d: `M0 0V${row.frame.height}` });
@@ -45,6 +45,11 @@ export function makePlayhead(figure, still) {
       mark.rlNear = false;
     }
     last = null;
+  };
+  /** Where rows scroll in their place, as on a phone's full screen, show the one that sounds. */
+  const follow = ({ svg }) => {
+    if (figure.scrollHeight <= figure.clientHeight + 1) return;
+    figure.scrollTop += svg.getBoundingClientRect().top - figure.getBoundingClientRect().top;
   };
   /** Shade what is looped, where it is not all that is shown. */
   const shade = ({ frame, loop }, slice, part) => {
@@ -65,6 +70,7 @@ export function makePlayhead(figure, still) {
     const on = rows.findLast(({ frame }) => tick >= frame.start && tick <= frame.stop);
     if (!on) return hide();
     for (const row of rows) row.line.style.display = row === on ? "" : "none";
+    if (seen !== on) follow((seen = on));
     on.line.setAttribute("transform", `translate(${xOf(on.frame, tick).toFixed(2)})`);
     for (const [at, mark] of marks) {
       const near = tick >= at && tick < at + reach;
