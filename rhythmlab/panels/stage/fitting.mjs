@@ -8,7 +8,7 @@ import { notesIn, notesLaid } from "./systems.mjs";
 /** A room that letters larger than usual leave at least, in px of usual ones. */
 const SMALLEST = 220;
 /** A phone, or as good as one by zoom, as in stage.css. */
-const PHONE = "(max-width: 600px), (max-height: 560px)";
+const PHONE = "(max-width: 600px), (max-height: 430px)";
 
 /** The beats of a home, and the bars they are counted in. */
 export function beatsOf(plan, home) {
