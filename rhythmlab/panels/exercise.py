@@ -12,7 +12,7 @@ from rhythmlab.classroom.question import Question, Verdict
 from rhythmlab.classroom.reader import Unreadable, figures_of, read
 from rhythmlab.core.display import Quiet
 from rhythmlab.core.public import public
-from rhythmlab.panels.stage.stage import Keeper
+from rhythmlab.panels.stage.stage import Form
 
 #: Most letters that are looked at in parts.
 MOST_LETTERS = 1000
@@ -20,7 +20,7 @@ MOST_LETTERS = 1000
 _BETWEEN = ";,"
 
 
-class Exercise(Quiet, widgets.VBox):
+class Exercise(Quiet, Form):
     """A field for the answer to an exercise, which says after Enter which part is off.
 
     Parameters
@@ -41,19 +41,17 @@ class Exercise(Quiet, widgets.VBox):
         self.field = widgets.Text(
             description=asked.field,
             placeholder="your answer, then Enter",
-            layout=widgets.Layout(width="calc(100% - 4px)", height="auto", max_width="40em"),
-            style={"description_width": "auto"},
         )
         self.field.continuous_update = False  # judged by Enter, and not by half of it
         self._told = widgets.HTML()
         self.field.observe(self._typed, names=["value"])
         self._typed(None)
-        super().__init__([self.field, self._told, Keeper()])
-        self.add_class("rl-exercise").add_class("rl-kept")  # an output of ours: its keys stay in it
+        row = {"fields": [self.field], "note": self._told, "answers": True}
+        super().__init__(parts={"rows": [row]})
 
     def _typed(self, _: object) -> None:
         self.verdict: Verdict = self.asked.judge(parts_of(self.asked, self.field.value))
-        self._told.value = f"<p role='status'>{escape(self.verdict.text)}</p>"
+        self._told.value = escape(self.verdict.text)
 
 
 def on_paper(form: str) -> str:

@@ -20,7 +20,7 @@ from rhythmlab.panels.controls import menu, read_bpm, read_whole, text
 from rhythmlab.panels.errors import ErrorLine, shows_errors
 from rhythmlab.panels.fold import Fold
 from rhythmlab.panels.handed import follow, remembered_hands
-from rhythmlab.panels.stage.stage import Keeper
+from rhythmlab.panels.stage.stage import Form, Keeper
 from rhythmlab.panels.wall import GAPS
 from rhythmlab.playing.approach import approach, called_tempo, fitting_view
 from rhythmlab.playing.learning import Rungs, learning_order
@@ -274,8 +274,9 @@ class WorkshopPlan(Quiet, widgets.VBox):
             field.observe(self._changed, names=["value"])
         self._listed = widgets.Button(description="Make a set list", layout=widgets.Layout(width="auto"))
         self._listed.on_click(self._make_list)
-        row = widgets.HBox([self._minutes, self._level, self._bpm, self._listed])
-        super().__init__([row, self.line, self.stage, self._shown, self._twin, Keeper()])
+        fields = [self._minutes, self._level, self._bpm, self._listed]
+        form = Form(parts={"rows": [{"fields": fields, "line": self.line}]})
+        super().__init__([form, self.stage, self._shown, self._twin, Keeper()])
         self.add_class("rl-kept")  # an output of ours: its keys stay in it
         self._show()
         follow(self)

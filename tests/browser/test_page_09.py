@@ -22,8 +22,20 @@ def page(one_lab):
     return one_lab
 
 
+#: How a field looks.
+_LOOK = """(el) => {
+  const look = getComputedStyle(el);
+  const names = ["fontSize", "fontFamily", "color", "backgroundColor", "borderTopColor", "borderTopWidth",
+    "borderRadius", "minHeight"];
+  return names.map((name) => look[name]);
+}"""
+
+
 def test_page_09_writes_dictates_and_saves(lab, page):
-    """Notes change with home and the pair; the dictation is named by ear; the file is a PDF, kept once."""
+    """Notes change with home and the pair; the dictation is named by ear; the file is a PDF, kept once.
+
+    The field of the exercise looks as the fields of a card do, and says under itself what is off.
+    """
     faults = []
     page.on("pageerror", lambda error: faults.append(str(error)))
     end_sessions(page, lab)
@@ -35,6 +47,11 @@ def test_page_09_writes_dictates_and_saves(lab, page):
     written.scroll_into_view_if_needed()
     words = written.locator(".rl-words")
     words.get_by_text("4 against 3 written from the 3").wait_for()
+    exercise = page.get_by_placeholder("your answer, then Enter")
+    assert exercise.evaluate(_LOOK) == written.locator(".rl-more select").evaluate(_LOOK)
+    exercise.fill("1")
+    exercise.press("Enter")
+    page.locator(".rl-form [role=status]", has_text="You wrote").wait_for()
     written.get_by_role("button", name="7 against 4 at 72", exact=True).click()
     words.get_by_text("7 against 4 written from the 4").wait_for()
     shot(page, "page-09-4")

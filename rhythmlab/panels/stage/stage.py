@@ -43,6 +43,21 @@ class Keeper(anywidget.AnyWidget):
     _css = ".rl-rest:focus{outline:none}.rl-rest:focus-visible{outline:2px solid;outline-offset:-2px}"
 
 
+class Form(anywidget.AnyWidget):
+    """Fields by themselves, drawn as those of a card are, and what is said of them.
+
+    Attributes
+    ----------
+    parts : dict
+        ``rows``, each a dict as a stage takes it: ``fields``, ``note``, ``answers``, ``line``.
+    """
+
+    _esm = join(HERE / "form.mjs")
+    _css = STYLE
+
+    parts = traitlets.Dict().tag(sync=True, **widget_serialization)
+
+
 class Stage(anywidget.AnyWidget):
     """Shows one picture of several, with the flip, the tempo, the sound, the words and a line for messages.
 
