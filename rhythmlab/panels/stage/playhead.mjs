@@ -48,7 +48,7 @@ export function makePlayhead(figure, still) {
   };
   /** Where rows scroll in their place, as on a phone's full screen, show the one that sounds. */
   const follow = ({ svg }) => {
-    if (figure.scrollHeight <= figure.clientHeight + 1) return;
+    if (rows.length < 2 || figure.scrollHeight <= figure.clientHeight + 1) return;
     figure.scrollTop += svg.getBoundingClientRect().top - figure.getBoundingClientRect().top;
   };
   /** Shade what is looped, where it is not all that is shown. */
