@@ -906,11 +906,19 @@ def in_quarters(scene: Scene, feel: Feel, cycle: Cycle) -> Scene:
     names = {tick: counts.mark(Place(tick // step + 1, tick % step * 4 // step + 1, 4)) for tick in ticks}
     count = min((mark.y for mark in scene.marks if isinstance(mark, Text) and mark.role == "big"), default=0)
     marks: list[Mark] = []
+    words = [
+        mark
+        for mark in scene.marks
+        if isinstance(mark, Text) and (mark.role, mark.side) == ("small", "") and mark.y >= count
+    ]
+    lines = sorted({mark.y for mark in words if mark.x in names})
+    kept = set(map(id, words))
     for mark in scene.marks:
-        if isinstance(mark, Text) and (mark.role, mark.side) == ("small", "") and mark.y >= count:
+        if isinstance(mark, Text) and id(mark) in kept:
             if mark.x % step and mark.x not in names:
                 continue
-            mark = replace(mark, text=names[int(mark.x)]) if mark.x in names else mark
+            if mark.x in names:  # all on one line, under the numbers where one would touch a number
+                mark = replace(mark, text=names[int(mark.x)], y=lines[:2][-1])
         marks.append(mark)
     shown = [
         str(name) for tick, name in landmark_ticks(feel, other) if scene.start <= int(str(tick)) < scene.stop

@@ -33,6 +33,7 @@ from rhythmlab.panels.wall import (
     bared,
     beats_of,
     by_landmarks,
+    in_quarters,
     marks_of,
     possible_text,
     slower_text,
@@ -750,3 +751,13 @@ def test_a_room_reads_whole_tempos(a, b, tenths, home):
     if bpm >= 20:
         assert not re.search(r"[0-9][.][0-9]", room[0] + room[2])
         assert not re.search(r"[0-9][.][0-9]+ bpm", room[1])
+
+
+@pytest.mark.parametrize("pair", some(CALLED, 60, "landmarks", [(24, 7), (13, 8)]), ids=str)
+def test_landmarks_stand_on_one_line(pair):
+    """Whatever words stood there before: 24 against 7 had its a, & and e on three."""
+    for home in (0, 1):
+        feel = Feel(Polyrhythm(*pair), home)
+        scene = in_quarters(strip(feel.cycle(), width=WALL_WIDTH), feel, feel.cycle())
+        lines = {mark.y for mark in scene.marks if isinstance(mark, Text) and mark.text in ("e", "&", "a")}
+        assert len(lines) <= 1, (pair, home, lines)
