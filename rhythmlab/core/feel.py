@@ -83,15 +83,17 @@ def in_group(
     Place(beat=1, part=5, parts=12)
     """
     notes, parts, times = length // note, length // finest, note // finest
-    # Six parts of two notes, and sixteenths of quarters and the like, have other words for the written notes;
-    # so have six of three notes, where those are "1 e &" and not "1 & a".
+    # Sixteenths of quarters and the like have other words for the written notes; so have six parts of two
+    # notes or three, where those are "1 e" and "1 e &". Two eighths in six are "1 trip let & trip let".
     said_finer = times > 1 and LONGEST_GROUP < parts <= MOST_SAID
     said_finer = said_finer and not (notes == 3 and parts == 6 and longest < 4)
     said_finer = said_finer and (every or parts == 6 or times & (times - 1) == 0)
     whole = (notes <= 4 and not said_finer) or finest == note
     part = note if whole and offset % note == 0 else finest
     if said_finer:
-        return Place(beat, offset // finest + 1, parts, longest)
+        return Place(
+            beat, offset // finest + 1, parts, 0 if (notes, parts) == (2, 6) and longest < 4 else longest
+        )
     if notes == 2 and longest < 4 and part != note and 2 * offset % note == 0:  # two eighths are "1 e & a"
         part = note // 2
     elif part != note and length // part <= 4:  # so that no finer place has the word of a written note
@@ -154,7 +156,8 @@ def places(cycle: Cycle, onsets: Ticks, *, start: int = 0, stop: int | None = No
     offsets[which < 0] += cycle.ticks
     if note := cycle.written:
         shown = slice(*np.searchsorted(onsets, (start, cycle.ticks if stop is None else stop)))
-        which, longest = which[shown] % len(beats), int(lengths.max()) // note
+        beat_of = which % len(beats)
+        which, longest = beat_of[shown], int(lengths.max()) // note
         apart, least = int(np.gcd.reduce(offsets)), int(lengths.min())
         parts = shares(least, apart, longest) if lengths.max() == least else 0
         if parts:
@@ -162,9 +165,16 @@ def places(cycle: Cycle, onsets: Ticks, *, start: int = 0, stop: int | None = No
             return Listed(Place(beat + 1, share + 1, parts, longest) for beat, share in of_beat)
         finest = gcd(note, apart)
         every = len(onsets) * finest == cycle.ticks
+        thirds = set[int]()
+        if longest < 4 and 3 * finest == note:  # beats of two eighths that three fill and no more: a triplet
+            thirds = set(np.flatnonzero(lengths == 2 * note).tolist())
+            thirds -= set((beat_of[offsets % (2 * finest) > 0]).tolist())
         rows = zip(which.tolist(), offsets[shown].tolist(), lengths[which].tolist(), strict=True)
         return Listed(
-            in_group(beat + 1, offset, length, note, longest, finest, every) for beat, offset, length in rows
+            Place(beat + 1, offset // (2 * finest) + 1, 3)
+            if beat in thirds and offset
+            else in_group(beat + 1, offset, length, note, longest, finest, every)
+            for beat, offset, length in rows
         )
     part = gcd(int(np.gcd.reduce(lengths)), int(np.gcd.reduce(offsets)))
     shown = slice(*np.searchsorted(onsets, (start, cycle.ticks if stop is None else stop)))

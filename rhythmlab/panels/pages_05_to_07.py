@@ -422,15 +422,14 @@ def _others(
     for one in found:
         kind = ends if one.cycles < 1 else later if Fraction(one.enter, one.metre.ticks) > begin else whole
         rows[kind].append(descriptions.pair(Polyrhythm(*one.pair)))
-    said = "; ".join(f"{kind}, {sentences.listed(row)}" for kind, row in rows.items() if row)
+    said = "; ".join(f"{kind}: {sentences.listed(row)}" for kind, row in rows.items() if row)
     many = beats or len(bar.groups)
     in_notes = free != many
     where = f"{numbers.plural(many, 'beat')}{f', which are {free} {NOTES[bar.unit]}s,' * in_notes}"
     counted = f"{NOTES[bar.unit]}s" if in_notes else "beats"
     return (
         f"In {where} at {numbers.number(bpm)} bpm of {with_article(bar.beat)} "
-        f"{'these hands' if own else 'hands'} can play "
-        f"(the second number counts {counted}): {said}."
+        f"{'these hands' if own else 'hands'} can play (the second number counts {counted}), {said}."
     )
 
 

@@ -125,7 +125,7 @@ class Accents(Printed, Bars):
         >>> accents("2+2+3/8", every=5).describe(210)
         'An accent every 5 eighths in 7/8 as 2+2+3 comes home after 5 bars: 35 eighths, 7 accents, \
 10 seconds. From bar to bar the accents come 2 eighths earlier. Bar 1: 1, & of 3; bar 2: & of 2; \
-bar 3: & of 1, a of 3; bar 4: 3; bar 5: 2. They are on a beat in bars 1, 4, 5. \
+bar 3: & of 1, a of 3; bar 4: 3; bar 5: 2. An accent is on a beat in bars 1, 4, 5. \
 A stroke on every eighth: R L R R L from each accent.'
         """
         bar, ticks = self.metre, self.home * self.metre.ticks
@@ -143,7 +143,9 @@ A stroke on every eighth: R L R R L from each accent.'
         if self.every > bar.ticks:
             moves = "They are further apart than the bar is long."
         elif self.home == 1:
-            moves = "It falls on the same places in every bar."
+            moves = "They fall on the same places in every bar."
+            if ticks == self.every:
+                moves = "It falls on the same place in every bar."
         elif 2 * abs(self.shift) == self.every:
             moves = f"From bar to bar the accents move by half their distance, {by}."
         else:
@@ -164,17 +166,21 @@ A stroke on every eighth: R L R R L from each accent.'
             return f"bar {n}: {counts.said_row(named) or 'none'}"
 
         on = self.on_beat
-        they = "They are" if ticks > self.every else "It is"
         groups = felt(bar)
         beat = "a beat" if groups.groups == bar.groups else f"the first of a group ({groups_text(groups)})"
-        beats = f"{they} on {beat} in bar{'s' * (len(on) > 1)} {numbers.some(on)}." if on else ""
+        where = f"bar{'s' * (len(on) > 1)} {numbers.some(on)}" if len(on) < len(self.bars) else "every bar"
+        starts = set(groups.beats.tolist())
+        whole_on = all(set(self.accented(n)) <= starts for n in self._shown)
+        beats = f"An accent is on {beat} in {where}." if on else f"None is on {beat}."
+        if whole_on:
+            beats = f"{'Each of them' if ticks > self.every else 'It'} is on {beat}."
         falls = f"{names_text(self._shown, row, 12, '; ').capitalize()}."
         return sentences.sentences(
             text,
             moves,
             falls,
             *(f"{say('count.key', parts=parts, words=words)}." for parts, words in sorted(spoken.items())),
-            beats or f"None is on {beat}.",
+            beats,
             self._stream_text(),
             "" if tempo is None else too_close(self, tempo_of(bar, tempo, _DESCRIBE)),
         )

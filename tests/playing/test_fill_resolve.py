@@ -12,9 +12,10 @@ from hypothesis import strategies as st
 import rhythmlab as rl
 from rhythmlab.playing.fill import Fill, resolve
 from rhythmlab.playing.hands import ceiling, hand_limits, too_soon
-from rhythmlab.playing.metre import metre
+from rhythmlab.playing.metre import lane_places, metre
 from rhythmlab.playing.patterns import pattern, ready_patterns
 from rhythmlab.playing.percussion import drum
+from rhythmlab.text.counts import label
 from tests.refusals import refusal, works
 from tests.strategies import TRIES
 
@@ -308,3 +309,26 @@ def test_time_and_feet_are_strokes_that_a_bar_is_counted_in(metre, groups):
     assert {tick for tick in free if tick < 2 * ticks} <= set(time)
     if bar.unit > 8:
         assert set(time) <= set(feet)
+
+
+@pytest.mark.parametrize("groups", [(2, 2, 3), (3, 2, 2), (2, 3), (3, 2), (2, 3, 2), (3, 3, 2)])
+@pytest.mark.parametrize("unit", [8, 16])
+def test_three_in_the_time_of_two_written_notes_is_a_triplet_and_a_note_keeps_its_name(groups, unit):
+    """3 against 2 over the notes of a bar of groups: 2 trip let; the second note is "&" in finer ones too."""
+    written = f"{'+'.join(map(str, groups))}/{unit}"
+    made = resolve((3, 2), written, beats=len(groups), bars=2)
+    places = lane_places(made, made.lanes[-1].onsets, 0, made.ticks)
+    note = made.ticks // 2 // sum(groups)
+    starts = [*made.beats.tolist(), made.ticks]
+    triplets = 0
+    for begin, end in pairwise(starts):
+        inside = [tick for tick in places if begin <= tick < end]
+        if end - begin != 2 * note or not inside:
+            continue
+        named = [label(places[tick]) for tick in inside]
+        if [tick - begin for tick in inside] == [0, (end - begin) // 3, 2 * (end - begin) // 3]:
+            assert named[1:] == ["trip", "let"]
+            triplets += 1
+        for tick, name in zip(inside, named, strict=True):
+            assert (name == "&") == (2 * (tick - begin) == end - begin), (tick, named)
+    assert triplets or groups in ((2, 2, 3), (2, 3))

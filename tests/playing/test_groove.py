@@ -33,8 +33,8 @@ def test_seven_eighths_with_an_accent_every_five():
 
 def test_one_accent_is_spoken_of_as_one():
     """An accent every seven in seven eighths is one a bar, and is not "they"."""
-    assert "Bar 1: 1. It is on a beat in bar 1." in accents("2+2+3/8", every=7).describe()
-    assert "Bar 1: 1, 2. They are on a beat in bar 1." in accents("6/8", every=3).describe()
+    assert "Bar 1: 1. It is on a beat." in accents("2+2+3/8", every=7).describe()
+    assert "Bar 1: 1, 2. Each of them is on a beat." in accents("6/8", every=3).describe()
 
 
 @TRIES
@@ -254,9 +254,9 @@ def test_an_odd_bar_without_groups_is_kept_in_twos_and_a_three(count, unit, ever
         assert [lane.onsets.tolist() for lane in made.lanes] == [lane.onsets.tolist() for lane in like.lanes]
         assert made.on_beat == like.on_beat
         bars = ", ".join(map(str, like.on_beat))
-        assert f"They are on the first of a group ({groups}) in bar" in made.describe()
-        assert f"{bars}." in made.describe()
-        assert f"They are on a beat in bar{'s' * (len(like.on_beat) > 1)} {bars}." in like.describe()
+        where = f"bar{'s' * (len(like.on_beat) > 1)} {bars}" if len(like.on_beat) < like.home else "every bar"
+        assert f"An accent is on the first of a group ({groups}) in {where}." in made.describe()
+        assert f"An accent is on a beat in {where}." in like.describe()
     made, like = (rl.playing.resolve((3, 2), bar, bars=4) for bar in (plain, typed))
     assert made.lanes[0].onsets.tolist() == like.lanes[0].onsets.tolist()
     assert f"The feet keep the first of each group ({groups})." in made.describe()
