@@ -489,7 +489,9 @@ def _pattern(typed: str, field: str, example: str = "x..x..x., RLRR LRL, 4 3 4 3
     try:
         found = pattern(known)
     except Refusal as error:
-        said = f"{field}: {error.wrong}" if len(error.wrong) < 160 else f"{field} {shown} cannot be played"
+        said = f"{field}: {error.wrong}"
+        if len(error.wrong) >= 160:  # it has all names of ready ones
+            said = f"{field} {shown} is no pattern, sticking, phrase or ready pattern"
         raise FieldRefusal(field, said, example) from error
     if found.ticks > MOST_NOTES:
         raise FieldRefusal(

@@ -254,12 +254,16 @@ def as_typed(text: str) -> str:
     --------
     >>> as_typed(" X . x "), as_typed("rlrr  lrl"), as_typed("Son  Clave"), as_typed("14 AS 4 3 4 3")
     ('x.x', 'RLRR LRL', 'son clave', '14 as 4 3 4 3')
+    >>> as_typed("RLX")
+    'RLX'
     """
     close, words = "".join(text.split()).lower(), " ".join(text.split())
     if set(close) <= set("x."):
         return close
     if set(close) <= set("rl.|"):
         return words.upper()
+    if set(close) <= set("rlx."):  # which is refused as it was typed
+        return words
     low = words.lower()
     return next((name for name in ready_patterns().names if name.lower() == low), low)
 

@@ -531,6 +531,12 @@ def test_strokes_too_close_for_a_limb_are_said_with_the_tempo_at_which_they_go()
         ("hands", "RLRP", "hands: pattern 'rlrp' has 'p' at place 4, and a sticking has only R and L"),
         ("hands", "x.y", "hands: pattern 'x.y' has 'y' at place 3, and x is a stroke and . is none"),
         ("feet", "rl x", "feet: pattern 'rl x' has both x and hands: write R or L for each stroke"),
+        ("feet", "RLX", "feet: pattern 'RLX' has 'X' at place 3, and a sticking has only R and L"),
+        (
+            "feet",
+            "4 3 4 x",
+            "feet '4 3 4 x' is no pattern, sticking, phrase or ready pattern: type for example",
+        ),
         ("feet", "sun clave", "feet: pattern 'sun clave' is not a ready one; did you mean son clave"),
         ("hands", "15 as 4 3 4 3", "hands: phrase '15 as 4 3 4 3' adds up to 14, and not to 15"),
         ("left_hand", "RLRL", "left hand: pattern 'RLRL' has strokes of the right hand"),
