@@ -83,7 +83,7 @@ AT_ONCE_LIMIT = 40
 MEASURE_AT_ONCE = """async ([what, values, changes]) => {
     const stage = [...document.querySelectorAll('.rl-stage')].at(-1);
     stage.scrollIntoView();
-    const named = (name) => [...stage.querySelectorAll('.rl-head input, .rl-tempo input, .rl-more select')]
+    const named = (name) => [...stage.querySelectorAll('.rl-head input, .rl-run input, .rl-run select')]
         .find((one) => one.labels[0]?.textContent.startsWith(name));
     const change = (value) => {
         if (what === 'home') return [...stage.querySelectorAll('.rl-homes button')][value].click();

@@ -44,7 +44,7 @@ def test_a_busy_kernel_is_not_waited_for_and_has_the_last_word(lab, page):
     panel.get_by_role("button", name="Flip home to the 13").click()
     panel.get_by_label("bpm of the 13", exact=True).fill("65")
 
-    view = panel.locator(".rl-more select").first
+    view = panel.locator(".rl-run select").first
     view.select_option("gap cycle")
     feel, tempo = Feel((13, 6), 0), Tempo(65, pulse=0)
     tide = gap_cycle(zones(phase_gaps(feel.polyrhythm, 1, 0), tempo)).alt

@@ -102,9 +102,12 @@ def open_card(page, stage):
 def test_a_card_loses_nothing_on_any_screen(page, what):
     """At every width, also with letters twice as large: nothing cut, covered or smaller than a finger.
 
-    What can be tried stands under the picture, and a button that is pressed is as large as its neighbours.
+    What can be tried stands under the picture, what is seen is chosen in the row that runs it, and a button
+    that is pressed is as large as its neighbours.
     """
-    open_card(page, PANELS[what]().stage)
+    stage = PANELS[what]().stage
+    open_card(page, stage)
+    assert page.locator(".rl-run select").first.is_visible() == ("view" in stage.parts)
     parts = [None, *page.get_by_role("tab").all()]
     letters = {}
     for width, size in SCREENS:

@@ -48,7 +48,7 @@ def test_page_09_writes_dictates_and_saves(lab, page):
     words = written.locator(".rl-words")
     words.get_by_text("4 against 3 written from the 3").wait_for()
     exercise = page.get_by_placeholder("your answer, then Enter")
-    assert exercise.evaluate(_LOOK) == written.locator(".rl-more select").evaluate(_LOOK)
+    assert exercise.evaluate(_LOOK) == written.locator(".rl-run select").evaluate(_LOOK)
     exercise.fill("1")
     exercise.press("Enter")
     page.locator(".rl-form [role=status]", has_text="You wrote").wait_for()

@@ -1,4 +1,4 @@
-// The head of a panel: its numbers or its title, its facts, the row that runs it, and the fields that it has more.
+// The head of a panel: its numbers or its title, its facts, the row that runs it and says what is seen, and the fields that it has more.
 import { button, element } from "./parts.mjs";
 import { STEP } from "./slide.mjs";
 import { drawField, drawRow, referred, refusalLine } from "./fields.mjs";
@@ -15,7 +15,8 @@ export function makeHead(el, { model, engine, bar, slide, hold, nudge = null }) 
   const under = element("div", "rl-under", el);
   const run = element("div", "rl-run", el);
   const [homes, tempo] = [element("div", "rl-homes", null, { role: "group", "aria-label": "home" }), element("span", "rl-tempo")];
-  run.append(bar.start, homes, tempo, bar.volume);
+  const beside = element("span", "rl-row");
+  run.append(bar.start, homes, tempo, beside, bar.volume);
   tempo.append(slide.label);
   const more = element("div", "rl-more", el);
   const tries = element("div", "rl-tries", null, { role: "group", "aria-label": "try" });
@@ -66,7 +67,7 @@ export function makeHead(el, { model, engine, bar, slide, hold, nudge = null }) 
   };
   const draw = (parts) => {
     close();
-    [title, tempo, under, more, tries].forEach((one) => one.replaceChildren());
+    [title, tempo, beside, under, more, tries].forEach((one) => one.replaceChildren());
     const named = [];
     (parts.numbers || []).forEach((held, i) => {
       if (i) element("span", "rl-against", title, { "aria-hidden": "true" }).textContent = "against";
@@ -82,7 +83,7 @@ export function makeHead(el, { model, engine, bar, slide, hold, nudge = null }) 
       named.push(field);
       open.push(field.close);
     } else tempo.append(slide.label);
-    for (const row of parts.rows || []) open.push(...drawRow(row, more, named));
+    for (const row of parts.rows || []) open.push(...drawRow(row, (row.fields || []).includes(parts.view) ? beside : more, named));
     open.push(hold(parts));
     if ((parts.tries || []).length) element("span", "", tries, { "aria-hidden": "true" }).textContent = "try";
     for (const held of parts.tries || []) open.push(drawField(held, tries).close);
@@ -102,10 +103,10 @@ export function makeHead(el, { model, engine, bar, slide, hold, nudge = null }) 
   const keepingFocus = (redraw) => {
     const said = (one) => one.labels?.[0]?.textContent || one.textContent;
     const now = document.activeElement;
-    const name = [title, tempo, more].some((part) => part.contains(now)) ? said(now) : "";
+    const name = [title, tempo, beside, more].some((part) => part.contains(now)) ? said(now) : "";
     redraw();
     if (!name) return;
-    const all = [title, tempo, more].flatMap((part) => [...part.querySelectorAll("input, select, button")]);
+    const all = [title, tempo, beside, more].flatMap((part) => [...part.querySelectorAll("input, select, button")]);
     (all.find((one) => said(one) === name) || all.findLast((one) => one.closest(".rl-number")))?.focus();
   };
   const close = () => open.splice(0).forEach((end) => end());

@@ -44,6 +44,7 @@ export function makePlay(drawer, engine, recorder, { plan, feedback, model, stor
     recorder.record({ ...chosen, mode: model.get("mode"), limbs: model.get("limbs"), leftHanded: model.get("left_handed") === true, ...more });
   };
   const record = button("Record a take", second, () => take());
+  record.classList.add("rl-record");
   const calibrate = button("Calibrate: tap with 16 clicks", second, () => { pads.focus(); recorder.calibrate(); });
   const midi = button("Use a MIDI kit", second, () => openMidi());
   const said = element("span", "rl-phase", second, { "aria-hidden": "true" }); // it counts each stroke
@@ -78,7 +79,8 @@ export function makePlay(drawer, engine, recorder, { plan, feedback, model, stor
     const group = element("div", "rl-padded", line);
     const key = kept.keys[place].said + (hasMidi ? `, note ${kept.notes[place]}` : "");
     const plays = of.length ? `: ${of.join(", ")}` : "";
-    const pad = element("button", "rl-pad", group, { type: "button", "aria-label": `pad of ${name}${plays}, key ${key}` });
+    const own = rows.length === 1 ? ` rl-lane${rows[0][0] % 4}` : "";
+    const pad = element("button", `rl-pad${own}`, group, { type: "button", "aria-label": `pad of ${name}${plays}, key ${key}` });
     element("b", "", pad).textContent = name + plays;
     element("span", "", pad).textContent = key;
     pad.addEventListener("pointerdown", (event) => {

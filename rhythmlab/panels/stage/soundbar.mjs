@@ -54,7 +54,7 @@ export function makeSoundbar(engine, stored, quiet = false) {
     const text = engine.playing() ? "Stop" : "Start";
     if (start.textContent !== text) start.textContent = text;
     volume.write(Math.round(Math.sqrt(engine.settings.volume) * 100));
-    said.classList.toggle("rl-resting", !engine.playing());
+    said.classList.toggle("rl-resting", !quiet && !engine.playing());
     if (!engine.playing()) tell(rest());
   };
   /** What is told at rest. */
