@@ -27,7 +27,7 @@ _BAR = re.compile(r"\d{1,3}(\+\d{1,3}){0,15}/\d{1,3}|\d{1,3}(\+\d{1,3}){1,15}", 
 def text(description: str, value: object, width: int = 150, example: object = None) -> widgets.Text:
     """Return a text field with its name, and with an example of what can be typed into it."""
     room = 9 * len(description) + 12
-    layout = widgets.Layout(width=f"{room + width - 70}px")
+    layout = widgets.Layout(width=f"{room + width - 70}px", max_width="calc(100% - 4px)")
     field = widgets.Text(
         value=str(value), description=description, layout=layout, style={"description_width": f"{room}px"}
     )
@@ -38,7 +38,7 @@ def text(description: str, value: object, width: int = 150, example: object = No
 def menu(description: str, options: list[tuple[str, object]], width: int = 170) -> widgets.Dropdown:
     """Return a menu with its name, and with its first option as the example."""
     room = 9 * len(description) + 12
-    layout = widgets.Layout(width=f"{room + width}px")
+    layout = widgets.Layout(width=f"{room + width}px", max_width="calc(100% - 4px)")
     field = widgets.Dropdown(
         options=options, description=description, layout=layout, style={"description_width": f"{room}px"}
     )

@@ -64,7 +64,7 @@ class Guess(Quiet, widgets.Text):
             question=asked.text,
             description=asked.field,
             placeholder="a number",
-            layout=widgets.Layout(width="460px"),
+            layout=widgets.Layout(width="460px", max_width="100%"),
             style={"description_width": "280px"},
         )
         self.continuous_update = False  # made by Enter, and not by half of it

@@ -6,10 +6,12 @@ import pytest
 from ipywidgets import Widget
 
 from rhythmlab.panels.guess import predict
+from rhythmlab.panels.page_08 import practise
 from rhythmlab.panels.page_09 import write_down
-from rhythmlab.panels.pages_00_to_04 import choose_home, first_rhythms
-from rhythmlab.panels.pages_05_to_07 import land_in_bars, phrase_and_stick
-from tests.browser.bare import drawn, open_stage
+from rhythmlab.panels.pages_00_to_04 import choose_home, first_rhythms, follow_gaps, two_numbers
+from rhythmlab.panels.pages_05_to_07 import choose_way, feet_against_hands, land_in_bars, phrase_and_stick
+from rhythmlab.panels.wall import wall
+from tests.browser.bare import drawn, open_stage, open_wall, wait_until
 from tests.profile import some
 
 PANELS = {
@@ -17,9 +19,15 @@ PANELS = {
     "first rhythms": first_rhythms,
     "a phrase": lambda: phrase_and_stick(31),
     "a fill": lambda: land_in_bars(7, 4),
+    "a groove": lambda: feet_against_hands("x..x..x.", "x.x.xx"),
+    "two numbers": lambda: two_numbers(5, 4),
+    "a gap cycle": lambda: follow_gaps(16, 15),
+    "ways to learn": lambda: choose_way(7, 4),
+    "notes": lambda: write_down(7, 4),
+    "practice": lambda: practise(7, 4),
 }
-#: Width of the page, and how large letters are.
-SCREENS = [(320, 16), (390, 16), (833, 16), (1240, 16), (1920, 16), (1280, 32), (320, 32)]
+#: Width of the page, and how large letters are; at 400 % zoom of 1280 px JupyterLab leaves a card 204 px.
+SCREENS = [(220, 16), (320, 16), (390, 16), (833, 16), (1240, 16), (1920, 16), (1280, 32), (320, 32)]
 #: Models of the fields of a card, as a notebook has them.
 _FIELDS = """([states, parts]) => {
   const made = {};
@@ -60,6 +68,13 @@ _SEEN = """() => {
     const down = Math.min(a[3], b[3]) - Math.max(a[2], b[2]);
     if (across > 1 && down > 1 && !one.contains(other)) over.push([name(one), name(other)]);
   }));
+  const pen = document.createElement("canvas").getContext("2d");
+  const short = seen.filter((one) => one.matches("select")).filter((one) => {
+    const { font, paddingLeft, paddingRight } = getComputedStyle(one);
+    pen.font = font;
+    const room = one.clientWidth - parseFloat(paddingLeft) - parseFloat(paddingRight);
+    return pen.measureText(one.selectedOptions[0]?.textContent || "").width > room + 1;
+  });
   const pressed = seen.filter((one) => one.matches("button, select, input:not([type=checkbox])"));
   const lines = seen.filter((one) => one.matches("button, h3, p, span") && one.clientWidth);
   const edges = seen.filter((one) => one.matches(".rl-start, .rl-picture, h3, .rl-words p"));
@@ -72,7 +87,7 @@ _SEEN = """() => {
   return {
     beside: [document.documentElement.scrollWidth, innerWidth],
     out: seen.filter((one) => box(one)[0] < left || box(one)[1] > right).map(name),
-    cut: lines.filter((one) => one.scrollWidth > one.clientWidth + 1).map(name),
+    cut: [...lines.filter((one) => one.scrollWidth > one.clientWidth + 1), ...short].map(name),
     small: pressed.filter((one) => one.offsetHeight < 43.5).map(name),
     over,
     pushed: tries && box(tries)[2] < box(picture)[3],
@@ -98,7 +113,7 @@ def open_card(page, stage):
         page.get_by_role("button", name="Skip").click()
 
 
-@pytest.mark.parametrize("what", some(PANELS, 2, "cards on screens"))
+@pytest.mark.parametrize("what", some(PANELS, 4, "cards on screens"))
 def test_a_card_loses_nothing_on_any_screen(page, what):
     """At every width, also with letters twice as large: nothing cut, covered or smaller than a finger.
 
@@ -127,6 +142,27 @@ def test_a_card_loses_nothing_on_any_screen(page, what):
     assert letters[320, 16] >= 15
     assert letters[833, 16] < letters[1240, 16] < letters[1920, 16]
     assert letters[1280, 32] >= 1.8 * letters[833, 16]
+
+
+@pytest.mark.parametrize("size", some([(220, 160), (320, 256), (640, 360), (390, 844)], 2, "walls, zoomed"))
+def test_a_wall_loses_nothing_at_400_percent_on_the_page_and_on_a_full_screen(page, size):
+    """All of it is within its width, and nothing that is pressed is cut or lies on something else."""
+    open_wall(page, wall(16, 15).stage)
+    page.set_viewport_size({"width": size[0], "height": size[1]})
+    for full in (False, True):
+        if full:
+            page.evaluate("document.querySelector('.rl-wall').requestFullscreen()")
+            wait_until(page, "document.fullscreenElement !== null")
+        drawn(page)
+        drawn(page)
+        seen = page.evaluate(_SEEN)
+        assert seen["beside"][0] <= seen["beside"][1], full
+        over = [pair for pair in seen["over"] if "picture" not in pair]
+        assert (seen["out"], seen["cut"], over) == ([], [], []), full
+        for control in page.locator(".rl-wall button:visible").all():
+            control.focus()
+            box = control.bounding_box()
+            assert 0 <= box["y"] <= size[1] - min(box["height"], size[1]) + 1, control.inner_text()
 
 
 def test_notes_are_in_ink_on_the_paper_of_the_page_light_dark_and_printed(page):
