@@ -13,7 +13,7 @@ from PIL import Image
 
 from rhythmlab import resources
 from rhythmlab.classroom.handing_out import write_assignment
-from rhythmlab.panels.pages_00_to_04 import two_numbers
+from rhythmlab.panels.pages_00_to_04 import follow_gaps, two_numbers
 from tests.browser.bare import drawn, open_stage
 from tests.browser.jupyter import end_sessions, open_page, run_all, settled
 from tests.browser.test_letters import page_of
@@ -318,6 +318,26 @@ def test_in_forced_colours_what_is_pressed_has_a_mark_and_pictures_the_colours_o
         })"""
     )
     assert [page.evaluate(ink), page.evaluate(paper)] == system
+
+
+def test_in_forced_colours_what_is_a_shade_elsewhere_has_an_edge(page):
+    """The zones of a gap cycle, and the part that is looped, are told from the paper they stand on."""
+    page.emulate_media(forced_colors="active")
+    open_stage(page, follow_gaps(16, 15).stage)
+    page.locator(".rl-start").click()
+    page.locator(".rl-loop").first.wait_for(state="attached")
+    for name in ("-flam)", "-open)", "-alternating)"):
+        edge = page.locator(f".rl-picture rect[style*='{name}']").first
+        assert edge.evaluate(_EDGE), name
+    assert page.locator(".rl-loop").first.evaluate(_EDGE)
+
+
+#: Whether the edge of a mark is of another colour than the paper.
+_EDGE = """(one) => {
+  const paper = getComputedStyle(document.querySelector(".rl-picture [data-tick]")).stroke;
+  const { stroke, strokeOpacity, opacity } = getComputedStyle(one);
+  return stroke !== "none" && stroke !== paper && strokeOpacity * opacity === 1;
+}"""
 
 
 def listen(page, panel):

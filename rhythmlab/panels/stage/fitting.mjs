@@ -3,7 +3,7 @@ import { rowsLaid } from "./breaks.mjs";
 import { given, LEAST_PX, marksOf } from "./marks.mjs";
 import { element } from "./parts.mjs";
 import { frameOf } from "./playhead.mjs";
-import { notesIn, notesLaid } from "./systems.mjs";
+import { notesIn, notesLaid, sizeOfNotes } from "./systems.mjs";
 
 /** A room that letters larger than usual leave at least, in px of usual ones. */
 const SMALLEST = 220;
@@ -31,9 +31,14 @@ function heldOfTime(whole, frame, read) {
 
 /** Notes as something to be fitted. */
 function heldNotes(whole) {
-  const notes = notesIn(whole);
   const alt = whole.querySelector("[role=img]").getAttribute("aria-label");
-  return notes && { ...notes, lay: (room) => notesLaid(notes, room, alt), read: () => null };
+  let notes = null;
+  const lay = (room) => {
+    notes = notes || notesIn(whole); // measured only where they do not fit, and while they are still there to be seen
+    return notes && notesLaid(notes, room, alt);
+  };
+  const size = sizeOfNotes(whole);
+  return size && { ...size, lay, read: () => null };
 }
 
 /** A picture that is no time, which Python drew for a phone too. */

@@ -11,35 +11,40 @@ const [LEAST_SPACE, BARS_SPACE, MOST_SPACE] = [0.3, 0.45, 1.4];
 const LONG_WORDS = 0.6;
 const DRAWN = "path, polyline, polygon, use, text, ellipse, rect";
 
-/** Everything in the notes of a figure, measured while it is seen, in px of the sheet; null where there are none to be seen. */
+const unitOf = (svg) => Number(/scale\(([\d.]+)/.exec(svg.querySelector(":scope > g").getAttribute("transform"))[1]);
+const sheetsIn = (figure) => [...figure.querySelectorAll("svg")].filter((svg) => svg.querySelector(".system"));
+
+/** The least letter of the notes in a figure and their width, in px of the sheet, or null where there are none. */
+export function sizeOfNotes(figure) {
+  const sheets = sheetsIn(figure);
+  const letters = sheets.flatMap((svg) => [...svg.querySelectorAll("text")].map((one) => parseFloat(one.getAttribute("font-size")) * (one.closest(".system") ? unitOf(svg) : 1)));
+  return sheets.length ? { least: Math.min(99, ...letters), width: Math.max(...sheets.map((svg) => svg.viewBox.baseVal.width)) } : null;
+}
+
+/** Everything in the notes of a figure, measured while it is seen, in px of the sheet; null where it is not seen. */
 export function notesIn(figure) {
-  const sheets = [...figure.querySelectorAll("svg")].filter((svg) => svg.querySelector(".system") && svg.getClientRects().length);
-  if (!sheets.length) return null;
   const [systems, said] = [[], []];
-  let [least, width] = [99, 0];
-  for (const svg of sheets) {
-    const wide = svg.viewBox.baseVal.width;
-    const [shown, page] = [svg.getBoundingClientRect(), svg.querySelector(":scope > g")];
-    const unit = Number(/scale\(([\d.]+)/.exec(page.getAttribute("transform"))[1]);
-    const [more, aside] = [wide / shown.width, Number(/[\d.]+/.exec(page.firstElementChild.getAttribute("transform"))[0]) * unit];
+  for (const svg of sheetsIn(figure)) {
+    const shown = svg.getBoundingClientRect();
+    if (!shown.width) return null;
+    const [unit, page] = [unitOf(svg), svg.querySelector(":scope > g > g")];
+    const [more, aside] = [svg.viewBox.baseVal.width / shown.width, Number(/[\d.]+/.exec(page.getAttribute("transform"))[0]) * unit];
     for (const system of svg.querySelectorAll(".system")) {
       const marks = [...system.querySelectorAll(DRAWN)].map((one) => {
         const { left, right, top, bottom } = one.getBoundingClientRect();
         const [a, b, y0, y1] = [left - shown.left, right - shown.left, top - shown.top, bottom - shown.top].map((px) => px * more);
         const text = one.tagName === "text";
-        if (text) least = Math.min(least, unit * parseFloat(one.getAttribute("font-size")));
-        return { a, b, y0, y1, at: (a + b) / 2, solid: text || one.tagName === "use" || b - a <= WIDE, beam: one.tagName === "polygon", dir: text && Boolean(one.closest(".dir, .tempo")) };
+        const solid = text || one.tagName === "use" || b - a <= WIDE;
+        return { a, b, y0, y1, at: (a + b) / 2, solid, beam: one.tagName === "polygon", dir: text && Boolean(one.closest(".dir, .tempo")) };
       });
       systems.push({ ...marked(system, marks), svg, unit, aside });
     }
-    width = Math.max(width, wide);
     for (const one of svg.querySelectorAll(":scope > text")) {
-      least = Math.min(least, parseFloat(one.getAttribute("font-size")));
       if (said.length && one.matches(".key + .key")) said.push(`${said.pop()} ${one.textContent}`); // a key that was wrapped
       else said.push(one.textContent);
     }
   }
-  return { systems, said, least, width };
+  return { systems, said };
 }
 
 /** What a system is made of: its marks, where its bars end, what stands beside its staves, and where these begin. */
