@@ -548,6 +548,8 @@ class Change:
         The way or the road there.
     end : Fraction or None
         Where the span from which it changes, that of what is recommended, ends on the other side, if it does.
+    kept : bool
+        Whether at `bpm` itself it is still what is recommended.
     """
 
     polyrhythm: Polyrhythm
@@ -556,6 +558,7 @@ class Change:
     bpm: Fraction
     way: Way
     end: Fraction | None = None
+    kept: bool = True
 
     def describe(self, *, of: bool = True) -> str:
         """Say it as a sentence; `of` is whether the tempo names its pulse.
@@ -564,8 +567,10 @@ class Change:
         from below and "slower than 134" from above.
         """
         p, home = self.polyrhythm, self.home
-        tempo = inside_text(p, home, self.bpm, self.end, up=self.slower, of=of)
-        return say("approach.slower" if self.slower else "approach.faster", tempo=tempo, way=self.way.label)
+        tempo = inside_text(p, home, self.bpm, self.end, up=self.slower, of=of, kept=self.kept)
+        most = 0 if self.way.road else counted_to(p)  # all ways are one there, and are told as one
+        way = say("way.count_to", count=most) if most else self.way.label
+        return say("approach.slower" if self.slower else "approach.faster", tempo=tempo, way=way)
 
 
 @public_class(_EXAMPLE, lead=f"{_EXAMPLE}.lead(of=False)", changes_text=f"{_EXAMPLE}.changes_text(of=False)")
@@ -753,10 +758,11 @@ before the left. Or give each half of the room one number.
         >>> approach((7, 4), 72).reach
         'Recommended up to 133 bpm; it fits up to 205.'
         """
-        p, home, best, high = self.polyrhythm, self.home, self.recommended, self.ranges[self._here].high
+        p, home, best, now = self.polyrhythm, self.home, self.recommended, self.ranges[self._here]
+        high = now.high
         if best.road or counted_to(p) or high is None:
             return ""
-        top = inside_text(p, home, high, self.start, up=False, of=False)
+        top = inside_text(p, home, high, self.start, up=False, of=False, kept=now.with_high)
         ceiling = best.ceiling_of(home)
         if ceiling is None or floor(ceiling) <= high:
             return say("approach.reach", top=top)
@@ -841,7 +847,8 @@ before the left. Or give each half of the room one number.
             if 0 <= there < len(self.ranges):
                 one = self.ranges[there]
                 bpm, end = (one.high, now.high) if slower else (one.low, now.low)
-                found.append(Change(p, home, slower, bpm or Fraction(0), one.way, end))
+                kept = now.with_low if slower else now.with_high
+                found.append(Change(p, home, slower, bpm or Fraction(0), one.way, end, kept))
         return tuple(found)
 
     @property

@@ -993,6 +993,7 @@ def inside_text(
     *,
     up: bool,
     of: bool | None = True,
+    kept: bool = True,
 ) -> str:
     """Write an end of a span of tempos as a whole number inside it; with digits where none is inside.
 
@@ -1004,6 +1005,8 @@ def inside_text(
         Whether the inside is faster than the end.
     of : bool or None
         Whether it is said with its pulse; ``None`` for the number alone.
+    kept : bool
+        Whether the end itself is inside.
 
     Examples
     --------
@@ -1015,19 +1018,25 @@ def inside_text(
     >>> inside_text(p, 1, Fraction(81, 2), Fraction(204, 5), up=True, of=None)
     '40.5'
     """
-    said = inside(bpm, other, up=up)
+    said = inside(bpm, other, up=up, kept=kept)
     return bpm_text(said) if of is None else tempo_text(p, pulse, said, of=of)
 
 
-def inside(bpm: Fraction, other: Fraction | None, *, up: bool) -> Fraction:
+def inside(bpm: Fraction, other: Fraction | None, *, up: bool, kept: bool = True) -> Fraction:
     """Return the whole tempo next to the end of a span, inside it; the end itself where none is.
+
+    Where the end is not kept by the span, it is not inside.
 
     Examples
     --------
     >>> inside(Fraction(400, 3), None, up=True), inside(Fraction(81, 2), Fraction(204, 5), up=True)
     (Fraction(134, 1), Fraction(81, 2))
+    >>> inside(Fraction(100), None, up=False), inside(Fraction(100), None, up=False, kept=False)
+    (Fraction(100, 1), Fraction(99, 1))
     """
     whole = whole_bpm(bpm, up=up)
+    if not kept and whole == bpm:
+        whole = whole_bpm(bpm + (1 if up else -1), up=up) if up or bpm > 1 else bpm
     outside = other is not None and (whole > other if up else whole < other)
     return bpm if outside else whole
 

@@ -383,3 +383,30 @@ def test_the_cycles_of_steps_are_mirrored_as_their_words_are(pair):
             assert swapped.onsets.tolist() == lane.onsets.tolist()
             assert swapped.hands == lane.hands.translate(other)
             assert swapped.limb == names.get(lane.limb, lane.limb)
+
+
+@pytest.mark.parametrize("pair", [(1, 2), (9, 1), (2, 18), (4, 1)])
+@pytest.mark.parametrize("bpm", [5, 60, 200, 400, 900])
+def test_a_pulse_against_one_is_counted_by_one_name(pair, bpm):
+    """All its ways are told as one, "count to 9", so what is slower or faster has no other name for it."""
+    p = rl.Polyrhythm(*pair)
+    for home in (0, 1):
+        for change in rl.approach(p, rl.Tempo(bpm, pulse=home), home=home).changes:
+            told = change.describe()
+            assert change.way.road or f": count to {max(p.reduced.pulses)}." in told, told
+
+
+_NEAR = [(a, b) for a in range(2, 13) for b in range(2, 13) if a != b]
+
+
+@pytest.mark.parametrize("pair", some(_NEAR, 30, "kept", [(7, 3), (3, 4), (3, 2)]), ids=str)
+def test_the_tempo_of_a_change_still_keeps_what_is_recommended(pair):
+    """Hold the ones from 100 is "faster than 99": what a sentence names is tried, also where it is whole."""
+    p = rl.Polyrhythm(*pair)
+    for home, bpm in ((0, 72), (1, 5), (1, 72), (1, 300)):
+        found = rl.approach(p, rl.Tempo(bpm, pulse=home), home=home)
+        said = [change.describe(of=False) for change in found.changes]
+        for text in (*said, found.reach):
+            for told in re.findall(r"(?:than|Recommended up to) ([0-9.]+) bpm", text):
+                at = rl.approach(p, rl.Tempo(Fraction(told), pulse=home), home=home)
+                assert at.recommended.name == found.recommended.name, (home, bpm, text)
