@@ -475,14 +475,18 @@ class Wall(Panel):
             field.continuous_update = False  # followed when left, or at once by Enter
 
     def _enter(self, asked: Mapping[str, Any]) -> None:
-        """Show the numbers of the fields, and send the answer that makes the browser start them."""
+        """Show the numbers of the fields, and send the answer that makes the browser start them.
+
+        Numbers that cannot be shown are told, and those that are shown stand in the fields again.
+        """
         self._write([str(text)[:99] for text in asked.get("texts", ())])
         self._started, self._answer_refused = int(asked.get("number", 0)), False
         self._why = None
         try:
             self._call(read_pulses(self._pulses.texts))
         except FieldRefusal as error:
-            self._answer_refused = True  # sent with the answer, so that nothing starts
+            self._answer_refused = True  # sent with the answer, so that nothing else starts
+            self._write([str(pulse) for pulse in self.feel.polyrhythm.pulses])  # what stands there sounds
             self.line.tell(error)
             raise
         finally:

@@ -192,6 +192,31 @@ test("the numbers sound as soon as Python has answered, and not where it could n
   });
 });
 
+test("what sounds goes on until a call is answered, and no field sends what Enter has sent", async () => {
+  await withPage(async (make) => {
+    const state = { room: { pair: true }, notice: "", bpm_range: [20, 300], picture: { bpm: 72 } };
+    const wall = room(make, state);
+    let [playing, stops] = [true, 0];
+    Object.assign(wall.fake.engine, { playing: () => playing, stop: () => [(playing = false), (stops += 1)], now: () => null });
+    const fields = ["5", "x"].map((value) => ({ value }));
+    let held = null;
+    wall.stage.figure.focus = () => (held = fields.map((field) => field.rlHeld));
+    wall.made.enter(fields);
+    assert.deepEqual([held, fields.map((field) => field.rlHeld)], [[true, true], [false, false]]);
+    assert.equal(wall.made.waits(), true); // so that other strokes end those that sound
+    wall.wall.has.add("rl-calling");
+    state.room = { pair: false, answered: 1, refused: true };
+    wall.made.update();
+    assert.deepEqual([wall.made.waits(), stops, wall.started()], [false, 0, 0]);
+    assert.equal(wall.wall.has.has("rl-calling"), false);
+    wall.made.enter(fields);
+    state.room = { pair: true, answered: 2, refused: false };
+    wall.made.update();
+    assert.deepEqual([stops, wall.started()], [1, 1]);
+    wall.made.close();
+  });
+});
+
 test("slow is a whole tempo of home, the nearest to three fifths of what is written", () => {
   for (let tenths = 11; tenths <= 4000; tenths += 1) {
     const bpm = tenths / 10;

@@ -277,8 +277,16 @@ def test_the_fields_are_followed_when_they_are_left():
     "typed", ["x", "", "0", "-3", "7.5", "9" * 40, "<b>7</b>", "\N{ARABIC-INDIC DIGIT SEVEN}"]
 )
 def test_what_cannot_be_read_is_told_and_the_old_numbers_stay(typed):
-    """The notice comes with the answer, so that the browser does not start; good numbers clear it."""
+    """The notice comes with the answer, so that the browser does not start; whatever is done next clears it.
+
+    The fields name what is drawn and sounds, and never a call that was refused.
+    """
     panel = wall(7, 4)
+    call(panel, 5, typed, number=1)
+    assert "second pulse" in panel.line.text
+    assert panel._pulses.texts == ["7", "4"]
+    panel.stage.home = 0
+    assert panel.line.text == ""
     call(panel, 5, typed, number=1)
     assert "second pulse" in panel.line.text
     assert panel.stage.room["refused"]

@@ -48,21 +48,24 @@ export function makeRoom(aside, engine, stage) {
   const answered = () => {
     if (!waiting || room().answered !== waiting.number) return;
     clear();
+    if (room().refused) calling(false); // beside a groove its title alone says what is there
     if (model.get("notice") || room().refused) return;
+    if (engine.playing()) engine.stop(); // the same numbers again
     const last = (model.get("pictures") || []).length - 1;
     if (last > 0 && model.get("home") !== last) engine.flip(last); // a flip just before was still on its way
     engine.start({ lead: AT_ONCE });
   };
-  /** Have Python show the numbers that stand in the fields, and start as soon as it has. */
+  /** Have Python show the numbers that stand in the fields, and start as soon as it has; what sounds goes on until then. */
   const enter = (fields) => {
     clear();
-    if (engine.playing()) engine.stop();
     asked = Math.max(asked, room().answered || 0) + 1;
     const number = asked;
     waiting = { number, timer: setTimeout(() => { waiting = null; tell(ASLEEP_NOW); }, PATIENCE) };
     ask("enter", { number, texts: fields.map((field) => field.value) });
     engine.ready(); // the sound card wakes while Python draws
+    for (const field of fields) field.rlHeld = true; // what Python writes into them is its answer
     figure.focus({ preventScroll: true }); // and the next key is a key of the wall again
+    for (const field of fields) field.rlHeld = false;
   };
   const does = {
     enter,
@@ -195,5 +198,5 @@ export function makeRoom(aside, engine, stage) {
     clear();
     unkey();
   };
-  return { update, line, close, enter, does, advice };
+  return { update, line, close, enter, does, advice, waits: () => waiting !== null };
 }

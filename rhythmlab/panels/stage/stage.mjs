@@ -43,7 +43,10 @@ function makeStage() {
 
   function initialize({ model }) {
     const tools = browserTools();
-    const replan = (before, plan) => soundsAlike(before, plan) || engine.replan(sameStrokes(before, plan));
+    const replan = (before, plan) => {
+      if ([...views].some((view) => view.waits())) engine.stop(); // numbers that were called out start with their answer
+      if (!soundsAlike(before, plan)) engine.replan(sameStrokes(before, plan));
+    };
     ahead = makeAhead(model, () => views.forEach((view) => view.update()), replan);
     const source = {
       plan: () => recorder.plan(),
@@ -165,7 +168,7 @@ function makeStage() {
       if ((engine.playing() || room) && frame === null) move();
     };
     const soon = onceATask(sounded);
-    const view = { el, update: soon };
+    const view = { el, update: soon, waits: () => Boolean(room && room.waits()) };
     views.add(view);
     engine.inherit();
     const unwatch = engine.watch(soon);
