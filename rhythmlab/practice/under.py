@@ -6,6 +6,7 @@ from typing import TypedDict
 import numpy as np
 
 from rhythmlab.core.feel import OwnGroups
+from rhythmlab.core.types import Floats
 from rhythmlab.practice.feedback import lane_name, limb_of, tick_name
 from rhythmlab.practice.measure import Measures, first_missed
 from rhythmlab.practice.moved import Cause
@@ -17,6 +18,10 @@ from rhythmlab.text.sentences import say
 _EARLY = 0.1
 #: Causes about one stroke, about a lane, whose first stroke stands for it, and about a place.
 _STROKE, _LANE, _PLACE = ("place", "slipped", "missing"), ("hand",), ("waited", "stretch")
+#: Causes that carry all strokes further and further off: a mean of all would hide where they began.
+_TEMPO = ("tempo", "rushed", "changed")
+#: Delays that are tried, in seconds, nearest to none first, where a take went away from its tempo.
+_DELAYS = tuple(sorted((i / 100 for i in range(-15, 16)), key=abs))
 #: How far from where it was meant a stroke may stand to be the one that is marked, as a share of the cycle.
 NEAR = 1 / 8
 
@@ -74,6 +79,7 @@ def under(
     """Return the strokes of a take by cycles, with what the first cause singles out, or the first one missed.
 
     Where the delay of the device is not known, what all strokes share is taken off: it is judged nowhere.
+    Of a take that went away from its tempo that is what they shared before it did, so that it begins in place.
     `plain` is for the first panel, which has hands, but no numbers and no beats.
 
     Examples
@@ -90,8 +96,9 @@ def under(
     'What you played in cycle 2 of 2: 2 strokes where the 2 has 2.'
     """
     turn, ticks = float(take.turn), take.stop - take.start
-    common = 0.0 if measures.calibrated or measures.common_ms is None else measures.common_ms / 1000
-    seconds = take.tap_times - take.offset_ms / 1000 - common
+    seconds = take.tap_times - take.offset_ms / 1000
+    if not measures.calibrated:
+        seconds = seconds - _shared(take, measures, found)
     strokes = [len(take.ticks(lane)) for lane in take.lanes]
     early = min(_EARLY, turn / (2 * max(1, *strokes)))
     cycle = np.floor((seconds + early) / turn).astype(int)
@@ -114,6 +121,41 @@ def under(
         "start": take.start,
         "stop": take.stop,
     }
+
+
+def _shared(take: Take, measures: Measures, found: Sequence[Cause]) -> float:
+    """Return what all strokes share, in seconds, without what a tempo of their own added to it."""
+    common = (measures.common_ms or 0.0) / 1000
+    one = found[0] if found else None
+    if one is None or one.kind not in _TEMPO:
+        return common
+    off: list[Floats] = []
+    for lane in take.lanes:
+        taps = take.tap_times[take.tap_lanes == lane] - take.offset_ms / 1000
+        places = (np.array(take.ticks(lane)) - take.start) / (take.stop - take.start)
+        turns = np.add.outer(np.arange(take.cycles), places).ravel()
+        meant = float(take.turn) * turns + _gone(one, turns, take.cycles)
+        if len(taps) and len(meant):
+            off.append(np.subtract.outer(taps, meant))
+    if not off:
+        return common
+
+    def left(delay: float) -> Floats:
+        """How far each stroke is from the nearest one that is meant, after a delay."""
+        rows = [table - delay for table in off]
+        return np.concatenate([row[np.arange(len(row)), np.abs(row).argmin(axis=1)] for row in rows])
+
+    best = min(_DELAYS, key=lambda delay: round(float(np.abs(left(delay)).mean()), 6))
+    return best + float(np.median(left(best)))
+
+
+def _gone(one: Cause, turns: Floats, cycles: int) -> Floats:
+    """Return how far off a tempo of their own carried strokes, in seconds, after so many cycles."""
+    us, then_us = one.us / 1e6, one.then_us / 1e6
+    if one.kind == "changed":
+        return us * np.maximum(0.0, turns - (one.cycle - 1))
+    bent = (then_us - us) / (2 * cycles) if one.kind == "rushed" else 0.0
+    return us * turns + bent * turns**2
 
 
 def _mark(take: Take, measures: Measures, found: Sequence[Cause], groups: OwnGroups) -> Mark | None:

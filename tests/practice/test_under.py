@@ -1,5 +1,7 @@
 """What was played, cycle by cycle, as it stands under what was meant."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -53,6 +55,32 @@ def test_every_stroke_stands_in_its_cycle_and_what_all_share_is_no_fault(pair, c
         assert [lane for lane, _ in sorted(strokes)] == [lane for lane, _ in meant]
         assert np.allclose([at for _, at in sorted(strokes)], [at + late for _, at in meant], atol=0.02)
     assert (drawn["start"], drawn["stop"], drawn["mark"]) == (0, ticks, None)
+
+
+@settings(max_examples=tries(30), deadline=None)
+@given(
+    pair=st.sampled_from([(3, 2), (4, 3), (5, 4), (7, 4)]),
+    cycles=st.integers(4, 6),
+    rate=st.sampled_from([0.95, 0.97, 0.98, 1.02, 1.03, 1.05]),
+    late_ms=st.integers(-60, 60),
+)
+def test_a_take_in_another_tempo_begins_in_place_and_leaves_it_stroke_by_stroke(pair, cycles, rate, late_ms):
+    """Who rushes or drags is shown on the first beat, then ever earlier or later, whatever the device delays.
+
+    To take off the mean of all put who rushed too late in the first cycle, and lost the first strokes of who
+    dragged.
+    """
+    exact = exact_take(pair, cycles, 0.0, 0.0)
+    take = replace(exact, tap_times=exact.tap_times * rate + late_ms / 1000)
+    measures = measure(take)
+    found = causes(take, measures)
+    assert found[0].kind == "tempo"
+    ticks = rl.Polyrhythm(*pair).ticks
+    meant = sorted((lane, k * ticks / n) for lane, n in enumerate(pair) for k in range(n))
+    first = sorted(under(take, measures, found)["cycles"][0])
+    first = [one for one in first if one[1] < rate * (ticks - 0.5)]  # without those of the second, too early
+    assert [lane for lane, _ in first] == [lane for lane, _ in meant]
+    assert np.allclose([at for _, at in first], [at * rate for _, at in meant], atol=0.05)
 
 
 @pytest.mark.parametrize("kind", ["place", "missing", "clean"])
