@@ -1028,12 +1028,16 @@ class _TakeSentences:
             judged = say("take.as_novices", head=head, novice=_percent(novice), source=named)
             plain, slow = say("even.novices", who=self.who(row.lane, full=False), there=there), self.slow()
             do, then = say("take.until_even", tempo=self.tempo(slow)), self.whole(slow)
-        do, then = self.play_all() or self.at_step() or (do, then)
+        no_faster = percent > novice  # who is not even at this tempo is not sent to a faster one
+        do, then = self.play_all() or self.at_step(no_faster=no_faster) or (do, then)
         return Finding(say("take.judged", judged=judged, there=there), do, then, plain)
 
-    def at_step(self) -> tuple[str, Next] | None:
-        """Go on at the step of a ladder, where there is one."""
+    def at_step(self, *, no_faster: bool = False) -> tuple[str, Next] | None:
+        """Go on at the step of a ladder, where there is one, or one that is no faster than what was played."""
         if self.step is None:
+            return None
+        cycle = self.take.cycle
+        if no_faster and self.step.cycle_seconds(cycle) < self.take.tempo.cycle_seconds(cycle):
             return None
         return say("take.at_step", tempo=self.step_name()), self.whole(self.step)
 

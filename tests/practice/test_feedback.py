@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 import rhythmlab as rl
 from rhythmlab.practice.causes import causes
-from rhythmlab.practice.feedback import _TakeSentences, feedback, limb_of, tick_name, when_lost
+from rhythmlab.practice.feedback import _TakeSentences, feedback, feedback_at, limb_of, tick_name, when_lost
 from rhythmlab.practice.measure import measure
 from rhythmlab.practice.moved import KINDS, Cause
 from rhythmlab.practice.take import MODES, Take
@@ -632,3 +632,18 @@ def test_a_tempo_far_from_the_one_asked_for_is_told_as_a_tempo(faster, said):
     assert re.match(
         r"You played at 9[34] bpm of the 4, 1[67](\.\d)? % faster than the 80 asked for: next", other[0]
     )
+
+
+@pytest.mark.parametrize("seed", [0, 2, 3])
+def test_who_is_less_even_than_novices_is_sent_to_no_faster_step(seed):
+    """A ladder may stand higher than what was played; until that is even, what comes next is no faster."""
+    take = played(pair(4, 3, 8, bpm=60), rng(seed), spread_ms=60)
+    measures = measure(take)
+    assert not causes(take, measures)
+    for step, least in ((62, 0), (90, 0), (60, 60), (52, 52)):
+        told = feedback_at(take, measures, (), rl.Tempo(step, pulse=1))
+        assert told.next.tempo.bpm <= 60, told
+        assert least in (0, told.next.tempo.bpm)
+    even = played(pair(4, 3, 8, bpm=60), rng(seed), spread_ms=8)
+    told = feedback_at(even, measure(even), (), rl.Tempo(62, pulse=1))
+    assert told.next.tempo.bpm == 62
