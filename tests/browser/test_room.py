@@ -265,6 +265,35 @@ def test_what_cannot_be_read_is_told_large_and_does_not_sound(lab, page):
     page.keyboard.press("Space")
 
 
+_HEIGHTS = """async (until) => {
+  const height = () => document.querySelector(".rl-wall .rl-picture svg").getBoundingClientRect().height;
+  const said = () => document.querySelector(".rl-wall .rl-now").textContent;
+  const seen = [height()], ends = performance.now() + 12000;
+  while (!said().includes(until) && performance.now() < ends) {
+    await new Promise((drawn) => requestAnimationFrame(drawn));
+    seen.push(height());
+  }
+  return { seen: [...new Set(seen.map(Math.round))], said: said() };
+}"""
+
+
+def test_no_picture_moves_while_it_sounds(lab, page):
+    """However long the next landmark is called, at rest and from beat to beat the picture has one height."""
+    wall = fill_screen(page, lab, WALL)
+    call(page, 16, 15)
+    wait_until(page, "document.querySelector('.rl-stage').rlEngine.playing()")
+    page.keyboard.press("Space")
+    page.keyboard.press("f")
+    wall.get_by_text("Home is the 16 at about 77 bpm").wait_for()
+    settled(page)
+    at_rest = page.evaluate(_HEIGHTS, "beat")["seen"]
+    page.keyboard.press("Space")
+    found = page.evaluate(_HEIGHTS, "exact midway on 9, 3 beats on")
+    assert "exact midway" in found["said"]
+    assert found["seen"] == at_rest
+    page.keyboard.press("Space")
+
+
 def test_a_remote_for_slides_steps_through_the_set_list(lab, page):
     """Page Down goes on while it sounds, over pairs and a groove; Page Up goes back; all on one screen."""
     wall = fill_screen(page, lab, LIST)

@@ -7,8 +7,8 @@ import { firstSettings } from "../../rhythmlab/panels/stage/settings.mjs";
 import { CLAPS, makeRoom, sides } from "../../rhythmlab/panels/stage/room.mjs";
 import { meant } from "../../rhythmlab/panels/stage/roomkeys.mjs";
 import { SLOWED, askedBpm, makeSlide, slowed } from "../../rhythmlab/panels/stage/slide.mjs";
-import { tempoSaid } from "../../rhythmlab/panels/stage/soundbar.mjs";
-import { calledFor, landmarkSaid, whereSaid } from "../../rhythmlab/panels/stage/where.mjs";
+import { nowSaid, tempoSaid } from "../../rhythmlab/panels/stage/soundbar.mjs";
+import { calledFor, landmarkSaid, lineSaid, longestSaid, whereSaid } from "../../rhythmlab/panels/stage/where.mjs";
 import { SEVEN_FOUR, fakeContext, fakeEngine } from "./fakes.mjs";
 
 const key = (name, more = {}) => ({ key: name, ctrlKey: false, metaKey: false, altKey: false, ...more });
@@ -215,6 +215,28 @@ test("what sounds goes on until a call is answered, and no field sends what Ente
     assert.deepEqual([stops, wall.started()], [1, 1]);
     wall.made.close();
   });
+});
+
+test("no line of a cycle is longer than the one that room is kept for", () => {
+  const homes = [Array.from({ length: 16 }, (_, i) => 15 * i), Array.from({ length: 15 }, (_, i) => 16 * i)];
+  const plan = { ticks: 240, homes, cycle: { bars: [] } };
+  const marks = [[60, "quarter after 5"], [120, "exact midway on 9"], [180, "quarter before 13"]];
+  const picture = { bpm: 77, marks, landmarks: [[0, "all together"], ...marks] };
+  for (const lost of [false, true]) for (const speed of [1, 0.6]) for (const home of [0, 1]) {
+    const where = (now) => whereSaid(now.beats, now.bars, marks, now.tick);
+    const wall = { plan, home, picture, lost, bare: false, where };
+    const longest = longestSaid(wall, speed);
+    const lines = Array.from({ length: 240 }, (_, tick) => {
+      const now = { turn: 1, tick, beats: homes[home], bars: [], speed, whole: true, home };
+      const [text, large] = lineSaid(now, nowSaid(now, 77, true), wall);
+      return [large, text.slice(large.length + 3)];
+    });
+    for (const part of [0, 1]) {
+      const most = Math.max(...lines.map((line) => line[part].length));
+      assert.ok(longest[part].length >= most && most > 0, `${longest[part]}: ${most}`);
+    }
+    assert.deepEqual(longestSaid({ ...wall, bare: true }, speed), ["", ""]);
+  }
 });
 
 test("slow is a whole tempo of home, the nearest to three fifths of what is written", () => {

@@ -6,8 +6,7 @@ import { nextHome } from "./picture.mjs";
 import { roomKeys } from "./roomkeys.mjs";
 import { firstLane } from "./settings.mjs";
 import { STEP, askedBpm, held, slowed } from "./slide.mjs";
-import { tempoSaid } from "./soundbar.mjs";
-import { calledFor, landmarkSaid, largeOf, restSaid, whereSaid } from "./where.mjs";
+import { lineSaid, longestSaid, whereSaid } from "./where.mjs";
 
 /** Beats of a clapped count-in. */
 export const CLAPS = 4;
@@ -40,6 +39,7 @@ export function makeRoom(aside, engine, stage) {
   const ask = (pressed, more = {}) => model.send({ pressed, ...more });
   let [asked, waiting, lost, bare] = [0, null, false, Boolean(room().bare)];
   let [told, put] = [bare, room().put];
+  let longest = ["", ""]; // what the large line becomes in a cycle
   const unanswered = []; // what Bare was set to here, one for each press that Python has not answered
   const clear = () => {
     if (waiting) clearTimeout(waiting.timer);
@@ -92,9 +92,8 @@ export function makeRoom(aside, engine, stage) {
       ask("bare", { on: bare });
     },
   };
-  /** Where we are now; "" before the first beat of all. */
   const whereNow = (now) => {
-    if (!now || now.turn < 0) return "";
+    if (!now || now.turn < 0) return ""; // before the first beat of all
     const shown = (model.get("pictures") || [])[now.home] || picture();
     return whereSaid(now.beats, now.bars || [], shown && shown.marks, now.tick, shown && shown.counted);
   };
@@ -176,27 +175,14 @@ export function makeRoom(aside, engine, stage) {
       if (settings.slow !== 100) engine.set("slow", 100); // what is called next goes at its own tempo
     }
     answered();
+    longest = longestSaid(wallNow(), settings.slow / 100);
   };
-  /** What is now: where we are, and in a long cycle the next landmark; at rest, how many beats there are. */
-  const nowSaid = (now, said) => {
-    if (lost && now.turn >= 0) return whereNow(now) ? whereNow(now) + tempoSaid(now.speed ?? 1, picture() ? picture().bpm : 0, true) : said;
-    if (bare || now.turn < 0 || now.silent || !picture() || !picture().landmarks) return said;
-    const { ticks } = plan();
-    const beat = now.beats.length > 1 ? now.beats[1] - now.beats[0] : ticks;
-    const within = calledFor(beat, 60 / (picture().bpm * (now.speed || 1)));
-    const mark = now.whole ? landmarkSaid(picture().landmarks, now.beats, ticks, now.tick, within) : "";
-    return mark ? `${said} · ${mark}` : said;
-  };
-  /** The large line, and what of it is largest. */
-  const line = (now, said) => {
-    const counted = picture() ? picture().counted : "beat";
-    const text = now ? nowSaid(now, said) : restSaid(plan(), model.get("home"), counted);
-    return [text, largeOf(text, now, counted)];
-  };
+  const wallNow = () => ({ plan: plan(), home: model.get("home"), picture: picture(), lost, bare, where: whereNow });
+  const line = (now, said) => lineSaid(now, said, wallNow());
   const unkey = roomKeys(el, does, () => calling(!room().pair));
   const close = () => {
     clear();
     unkey();
   };
-  return { update, line, close, enter, does, advice, waits: () => waiting !== null };
+  return { update, line, longest: () => longest, close, enter, does, advice, waits: () => waiting !== null };
 }

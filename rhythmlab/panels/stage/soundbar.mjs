@@ -4,7 +4,7 @@ import { keepVolume } from "./settings.mjs";
 import { placeSaid } from "./rows.mjs";
 import { written } from "./slide.mjs";
 
-const BETWEEN = " \u00b7 ";
+export const BETWEEN = " \u00b7 ";
 const AT_REST = "Space starts and stops";
 
 /** A tempo to one decimal; for a room a whole number, and whether it is not quite that. */
@@ -59,13 +59,21 @@ export function makeSoundbar(engine, stored, quiet = false) {
   };
   /** What is told at rest. */
   const rest = () => (quiet || start.hidden ? "" : AT_REST);
-  /** Tell a text; what it begins with may be `large`, and what follows stands beside it or below. */
-  const tell = (text, large = "") => {
-    if (said.textContent === text) return;
+  /** A part of the line, and room for the `longest` that it becomes. */
+  const part = (tag, text, longest) => {
+    const made = element(tag, "", said, longest ? { "data-longest": longest } : {});
+    (longest ? element("span", "", made) : made).textContent = text;
+  };
+  let last = "";
+  /** Tell a text; what it begins with may be `large`, and what follows stands beside it or below, each with room for its longest. */
+  const tell = (text, large = "", longest = "", rest = "") => {
+    const told = [text, large, longest, rest].join("\n");
+    if (last === told) return;
+    last = told;
     said.textContent = large ? "" : text;
-    if (large) element("b", "", said).textContent = large;
+    if (large) part("b", large, longest);
     if (large.length < text.length && large) element("i", "", said).textContent = BETWEEN;
-    if (large) element("span", "", said).textContent = text.slice(large.length + BETWEEN.length);
+    if (large && (rest || large.length < text.length)) part("span", text.slice(large.length + BETWEEN.length), rest);
   };
   return { start, volume: volume.label, said, update, rest, tell };
 }

@@ -161,7 +161,7 @@ function makeStage() {
       if (!now || now.turn < 0 || now.silent || recorder.phase() === "calibrate") playhead.hide();
       else playhead.move(now.tick, now.slice, now.beats);
       const said = nowSaid(now, picture() ? picture().bpm : 0, Boolean(room), (picture() || {}).counted);
-      bar.tell(...(room ? room.line(now, said) : [said || bar.rest()]));
+      bar.tell(...(room ? [...room.line(now, said), ...room.longest()] : [said || bar.rest()]));
     };
     const sounded = () => {
       update();

@@ -1,5 +1,6 @@
 // Where a room is in the cycle, in words.
 import { beatOf, placeSaid } from "./rows.mjs";
+import { BETWEEN, nowSaid, tempoSaid } from "./soundbar.mjs";
 
 const beatsSaid = (count, counted = "beat") => `${count} ${counted}${count === 1 ? "" : "s"}`;
 
@@ -50,4 +51,40 @@ export function largeOf(text, now, counted = "beat") {
   if (!now || now.turn < 0 || now.silent) return text;
   const place = placeSaid(now.beats, now.bars || [], now.tick, true, counted);
   return text.startsWith(place) ? place : "";
+}
+
+const calledIn = (plan, beats, bpm) => calledFor(beats.length > 1 ? beats[1] - beats[0] : plan.ticks, 60 / bpm);
+
+/** What is now on a wall: where we are, and in a long cycle the next landmark. `wall` is {plan, home, picture, lost, bare, where(now)}. */
+function wallSaid(now, plain, { plan, picture, lost, bare, where }) {
+  if (lost && now.turn >= 0) return where(now) ? where(now) + tempoSaid(now.speed ?? 1, picture ? picture.bpm : 0, true) : plain;
+  if (bare || now.turn < 0 || now.silent || !picture || !picture.landmarks) return plain;
+  const within = calledIn(plan, now.beats, picture.bpm * (now.speed || 1));
+  const mark = now.whole ? landmarkSaid(picture.landmarks, now.beats, plan.ticks, now.tick, within) : "";
+  return mark ? `${plain} \u00b7 ${mark}` : plain;
+}
+
+/** The large line of a wall, and what of it is largest; at rest, how many beats there are. */
+export function lineSaid(now, plain, wall) {
+  const counted = wall.picture ? wall.picture.counted : "beat";
+  const text = now ? wallSaid(now, plain, wall) : restSaid(wall.plan, wall.home, counted);
+  return [text, largeOf(text, now, counted)];
+}
+
+/** The longest that the large line is in a cycle, the largest of it and the rest: room for it is kept, so that no picture moves while it sounds. */
+export function longestSaid(wall, speed) {
+  const { plan, home, picture, bare } = wall;
+  const beats = ((plan && plan.homes) || [])[home] || [];
+  if (bare || !picture || !beats.length) return ["", ""];
+  const marks = [...(picture.landmarks || []), ...(picture.marks || [])].map(([tick]) => tick);
+  const within = calledIn(plan, beats, picture.bpm * speed);
+  const after = marks.map((mark) => mark + within).filter((tick) => tick < plan.ticks); // the most beats are left to the next
+  const before = marks.map((mark) => beats.findLast((beat) => beat < mark) ?? beats[0]); // it comes in this beat
+  const bars = (plan.cycle && plan.cycle.bars) || [];
+  const lines = [beats[0], beats.at(-1), ...bars, ...before, ...marks, ...after].map((tick) => {
+    const now = { turn: 9, tick, beats, bars, home, speed, whole: true };
+    const [text, large] = lineSaid(now, nowSaid(now, picture.bpm, true, picture.counted), wall);
+    return [large, text.slice(large.length + BETWEEN.length)];
+  });
+  return [0, 1].map((part) => lines.map((one) => one[part]).reduce((a, b) => (b.length > a.length ? b : a), ""));
 }
