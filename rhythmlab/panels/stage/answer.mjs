@@ -16,7 +16,7 @@ export function isOn({ kind, start, stop }, { part }) {
 }
 
 /**
- * Build what stands under the pads after a take; `take(next)` records one. Returns a call that shows lines, and says
+ * Build what stands over the pads after a take, right under its strokes; `take(next)` records one. Returns a call that shows lines, and says
  * whether there is something new to be read.
  */
 export function makeAnswer(parent, engine, recorder, { model, plan, setBpm, take }) {
@@ -63,7 +63,7 @@ export function makeAnswer(parent, engine, recorder, { model, plan, setBpm, take
     line.textContent = text;
     return line;
   }));
-  return (said) => {
+  const show = (said) => {
     const answer = (said.length && model.get("answer")) || {};
     const wanted = next();
     act.hidden = !wanted || !said.length;
@@ -79,4 +79,5 @@ export function makeAnswer(parent, engine, recorder, { model, plan, setBpm, take
     live.classList.toggle("rl-told", Boolean(answer.found));
     return said.length > 0;
   };
+  return Object.assign(show, { box });
 }

@@ -1,5 +1,5 @@
 // Playing along: what to play, with which keys, pads or drums; record a take, calibrate, and what is said of it.
-import { button, choice, element } from "./parts.mjs";
+import { bringIntoView, button, choice, element } from "./parts.mjs";
 import { canTap, give, keepKeys, keySaid, padOfKey, padOfNote, padRows, padsOf, storedKeys, struck } from "./taps.mjs";
 import { modesOf } from "./take.mjs";
 import { panelOf } from "./keys.mjs";
@@ -26,13 +26,18 @@ export function phaseSaid(phase, count) {
 
 export function makePlay(drawer, engine, recorder, { plan, feedback, model, store, tell, el, setBpm }) {
   const { body, open, hide } = drawer.add("Play along");
-  const first = element("div", "rl-line", body);
   const chosen = { mine: 0, cycles: model.get("cycles") || 4 };
   const save = (name) => (value) => {
     model.set(name, value);
     model.save_changes();
     update();
   };
+  const answer = makeAnswer(body, engine, recorder, { model, plan, setBpm, take: (next) => {
+    if (next.kind === "lane") chosen.mine = next.lanes[0];
+    save("mode")(next.mode);
+    take({ cycles: next.cycles || chosen.cycles });
+  } });
+  const first = element("div", "rl-line", body);
   const mode = choice("play", first, modesOf(plan()), save("mode"));
   const mine = choice("my pulse", first, [], (value) => (chosen.mine = Number(value)));
   const limbs = choice("with", first, LIMBS, save("limbs"));
@@ -51,12 +56,7 @@ export function makePlay(drawer, engine, recorder, { plan, feedback, model, stor
   const spoken = element("span", "rl-spoken", second, { role: "status" });
   const pads = element("div", "rl-pads", body, { tabindex: "0", role: "group", "aria-label": "pads" });
   const offset = element("p", "rl-offset", body);
-  const answer = makeAnswer(body, engine, recorder, { model, plan, setBpm, take: (next) => {
-    if (next.kind === "lane") chosen.mine = next.lanes[0];
-    save("mode")(next.mode);
-    take({ cycles: next.cycles || chosen.cycles });
-  } });
-  let [kept, drawn, waiting, hasMidi] = [storedKeys(store), "", -1, false];
+  let [kept, drawn, waiting, hasMidi, played] = [storedKeys(store), "", -1, false, false];
 
   const keep = (more) => {
     kept = { ...kept, ...more };
@@ -116,7 +116,10 @@ export function makePlay(drawer, engine, recorder, { plan, feedback, model, stor
     if (spoken.textContent !== begun) spoken.textContent = begun;
     const lines = feedback();
     offset.textContent = lines.length && recorder.offset() === null ? "" : offsetSaid(recorder.offset(), plan()?.numbers !== false);
-    if (answer(lines)) open();
+    if (phase !== "idle") played = true;
+    if (!answer(lines)) return;
+    open();
+    if (played) bringIntoView(answer.box, answer.box); // not when a page is opened
   };
   const key = (event) => {
     if (event.target.closest("input[type=text], select, textarea")) return;
