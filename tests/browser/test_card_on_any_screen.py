@@ -68,12 +68,14 @@ _SEEN = """() => {
     const down = Math.min(a[3], b[3]) - Math.max(a[2], b[2]);
     if (across > 1 && down > 1 && !one.contains(other)) over.push([name(one), name(other)]);
   }));
-  const pen = document.createElement("canvas").getContext("2d");
   const short = seen.filter((one) => one.matches("select")).filter((one) => {
-    const { font, paddingLeft, paddingRight } = getComputedStyle(one);
-    pen.font = font;
-    const room = one.clientWidth - parseFloat(paddingLeft) - parseFloat(paddingRight);
-    return pen.measureText(one.selectedOptions[0]?.textContent || "").width > room + 1;
+    const [had, wide] = [one.style.cssText, one.offsetWidth];
+    const away = "position: absolute; width: max-content; min-width: 0; max-width: none";
+    one.style.cssText = away;
+    const longest = one.offsetWidth; // with its arrow
+    one.style.cssText = had;
+    const line = one.closest(".rl-line, .rl-more, .rl-run").clientWidth;
+    return wide < longest - 1 && one.closest(".rl-field").offsetWidth < line - 2;
   });
   const pressed = seen.filter((one) => one.matches("button, select, input:not([type=checkbox])"));
   const lines = seen.filter((one) => one.matches("button, h3, p, span") && one.clientWidth);
