@@ -37,6 +37,7 @@ function typed(held, label, tag = "input") {
     input.placeholder = held.get("placeholder") || "";
     input.size = Math.min(64, Math.max(3, value.length, input.placeholder.length));
   };
+  input.rlBack = read; // what is typed and not sent is taken back
   return [input, follow(held, ["value", "placeholder"], read)];
 }
 

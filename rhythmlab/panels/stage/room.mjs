@@ -63,12 +63,21 @@ export function makeRoom(aside, engine, stage) {
     waiting = { number, timer: setTimeout(() => { waiting = null; tell(ASLEEP_NOW); }, PATIENCE) };
     ask("enter", { number, texts: fields.map((field) => field.value) });
     engine.ready(); // the sound card wakes while Python draws
-    for (const field of fields) field.rlHeld = true; // what Python writes into them is its answer
-    figure.focus({ preventScroll: true }); // and the next key is a key of the wall again
+    leave(fields); // what Python writes into them is its answer
+  };
+  /** From the fields to the picture, and nothing is sent: the next key is a key of the wall again. */
+  const leave = (fields) => {
+    for (const field of fields) field.rlHeld = true;
+    figure.focus({ preventScroll: true });
     for (const field of fields) field.rlHeld = false;
   };
   const does = {
     enter,
+    back: (fields) => {
+      for (const field of fields) field.rlBack();
+      leave(fields);
+      calling(false);
+    },
     flip: stage.flip,
     slow: () => engine.set("slow", settings.slow === 100 ? slowed(picture() ? picture().bpm : 0) : 100),
     clap: () => engine.set("countIn", settings.countIn ? 0 : CLAPS),

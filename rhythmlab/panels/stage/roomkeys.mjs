@@ -42,6 +42,7 @@ export function roomKeys(el, does, begin) {
     const seen = () => [...wall.querySelectorAll(".rl-number input")].filter((field) => field.getClientRects().length);
     let fields = seen();
     const place = fields.indexOf(target);
+    if (place >= 0 && event.key === "Escape") return does.back(fields); // and what hears Escape stops the sound
     const more = place >= 0 && (event.key !== "Tab" || (!event.shiftKey && place < fields.length - 1));
     const found = meant(event, target.matches("input[type=text]"), more);
     if (!found || (event.repeat && !["faster", "slower"].includes(found.does))) return;
