@@ -1033,7 +1033,7 @@ class _TakeSentences:
         return Finding(say("take.judged", judged=judged, there=there), do, then, plain)
 
     def at_step(self, *, no_faster: bool = False) -> tuple[str, Next] | None:
-        """Go on at the step of a ladder, where there is one, or one that is no faster than what was played."""
+        """Go on at the step of a ladder, where there is one; if asked, one no faster than what was played."""
         if self.step is None:
             return None
         cycle = self.take.cycle

@@ -79,7 +79,7 @@ def under(
     """Return the strokes of a take by cycles, with what the first cause singles out, or the first one missed.
 
     Where the delay of the device is not known, what all strokes share is taken off: it is judged nowhere.
-    Of a take that went away from its tempo that is what they shared before it did, so that it begins in place.
+    Of a take that left its tempo that is what they shared before it did, so that it begins in place.
     `plain` is for the first panel, which has hands, but no numbers and no beats.
 
     Examples
