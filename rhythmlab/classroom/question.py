@@ -143,9 +143,10 @@ class Question(Printed):
         if not given or all(part is None or (isinstance(part, str) and not part.strip()) for part in given):
             return Verdict(0, out_of, f"Not answered yet: {self.form}", answered=False)
         form = f"{self.form[0].upper()}{self.form[1:]}"
+        asked = "there is 1" if out_of == 1 else f"there are {out_of}"
         if len(given) > MOST_PARTS:
             many = numbers.plural(len(given), "part")
-            return Verdict(0, out_of, f"You wrote {many}, and there are {out_of}. {form}")
+            return Verdict(0, out_of, f"You wrote {many}, and {asked}. {form}")
         try:
             read = [self._read(part, i) for i, part in enumerate(given)]
         except ValueError as error:
@@ -153,11 +154,11 @@ class Question(Printed):
         wrong = [i for i, (one, other) in enumerate(zip(read, self.right, strict=False)) if one != other]
         marks = min(len(read), out_of) - len(wrong)
         if len(read) != out_of:
-            where = f" The first that is off is {self.parts[wrong[0]]}." if wrong else ""
+            where = f" The first that is off is {self.parts[wrong[0]]}." if wrong and out_of > 1 else ""
             return Verdict(
                 min(marks, out_of - 1),
                 out_of,
-                f"You wrote {numbers.plural(len(read), 'part')}, and there are {out_of}.{where} {form}",
+                f"You wrote {numbers.plural(len(read), 'part')}, and {asked}.{where} {form}",
             )
         if not wrong:
             return Verdict(out_of, out_of, f"Right. {self.why}")

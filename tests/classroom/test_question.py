@@ -297,6 +297,14 @@ def test_the_wrong_number_of_parts_is_said_with_the_first_that_is_off():
     assert check(ROWS, "x..x..x..x..").text.startswith("You wrote 1 part, and there are 2.")
 
 
+@pytest.mark.parametrize("many", [2, 3, 3000])
+def test_more_than_the_one_number_that_is_asked_for_is_told_of_one(many):
+    """There is 1, not are; and no first of several is named where there is one."""
+    said = check("00-guess", [5] * many).text
+    assert " parts, and there is 1. Write" in said
+    assert "The first" not in said
+
+
 anything = st.recursive(
     st.none()
     | st.booleans()
