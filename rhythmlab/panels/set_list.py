@@ -195,7 +195,7 @@ class SetListWall(Wall):
             ) from error
         folder: Path = self.songs.path.parent / PACK
         count = numbers.plural(len(self.items), "handout")
-        self._told.value = f"<p role='status'>Making {count}; the square in the tool bar stops it.</p>"
+        self._told.value = f"<p role='status'>Making {count}: press Stop to end it early.</p>"
         try:
             with shown_on(self._bar):
                 made = handout_pack([self._handed_out(item) for item in self.items], folder)

@@ -496,7 +496,7 @@ def test_handouts_that_take_long_say_so_first_and_say_when_they_were_stopped(min
 
     monkeypatch.setattr("rhythmlab.export.handout.handout_pack", stopped)
     assert "Stopped: each file that is there is whole" in push(mine, "Handouts for all")
-    assert "Making 3 handouts; the square in the tool bar stops it." in seen[0]
+    assert "Making 3 handouts: press Stop to end it early." in seen[0]
 
 
 def test_a_phrase_on_the_wall_is_labelled_with_the_words_it_says(folder):
