@@ -167,6 +167,21 @@ def test_a_wall_loses_nothing_at_400_percent_on_the_page_and_on_a_full_screen(pa
             assert 0 <= box["y"] <= size[1] - min(box["height"], size[1]) + 1, control.inner_text()
 
 
+@pytest.mark.parametrize("what", ["a card", "a wall"])
+def test_every_button_of_a_card_or_wall_has_one_edge(page, what):
+    """Also in drawers that are shut: as wide on each side, with round corners, but for two that are joined."""
+    if what == "a card":
+        open_card(page, PANELS["a pair"]().stage)
+    else:
+        open_wall(page, wall(16, 15).stage)
+    edges = page.evaluate("""() => [...document.querySelectorAll(".rl-button")].map((one) => {
+      const { borderWidth, borderRadius } = getComputedStyle(one);
+      return [one.textContent, borderWidth, borderRadius];
+    })""")
+    assert len(edges) > 5
+    assert [edge for edge in edges if edge[1:] != ["1px", "4px"]] == []
+
+
 def test_notes_are_in_ink_on_the_paper_of_the_page_light_dark_and_printed(page):
     """No white slab in the dark, and black on white on paper."""
     open_card(page, write_down(7, 4).stage)
