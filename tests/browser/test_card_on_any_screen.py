@@ -169,7 +169,7 @@ def test_a_wall_loses_nothing_at_400_percent_on_the_page_and_on_a_full_screen(pa
 
 @pytest.mark.parametrize("what", ["a card", "a wall"])
 def test_every_button_of_a_card_or_wall_has_one_edge(page, what):
-    """Also in drawers that are shut: as wide on each side, with round corners, but for two that are joined."""
+    """Also in drawers that are shut: as wide on each side, with round corners."""
     if what == "a card":
         open_card(page, PANELS["a pair"]().stage)
     else:
