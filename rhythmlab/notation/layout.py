@@ -43,8 +43,8 @@ LONGEST_BAR = 32
 MOST_PARTS = 64
 #: Px of a line that notes stand on, and between the closest strokes.
 LINE_PX, CLOSE_PX = 800, 26
-#: Px of a letter under notes, and between two words.
-_LETTER_PX, _APART_PX = 8.5, 10
+#: Px of a letter under notes, of a capital there, and between two words.
+_LETTER_PX, _CAPITAL_PX, _APART_PX = 8.5, 13, 10
 #: The line of a one-line staff.
 LINE = "E4"
 #: Places above and under the line: the other pulse, and home.
@@ -221,9 +221,10 @@ class Sheet:
             ):
                 for line, word in enumerate((*note.under, *(note.sung or ())[:1])):
                     lines.setdefault(line, []).extend([(note.at, word)] if word else [])
-            for (at, word), (after, _) in (pair for line in lines.values() for pair in pairwise(line)):
+            for (at, word), (after, then) in (pair for line in lines.values() for pair in pairwise(line)):
                 if after > at:
-                    most = max(most, Fraction(_LETTER_PX * len(word) + _APART_PX) / (after - at))
+                    wide = max(_LETTER_PX * len(word), (_wide(word) + _wide(then)) / 2)  # each is centred
+                    most = max(most, Fraction(wide + _APART_PX) / (after - at))
         return most
 
     @property
@@ -234,6 +235,11 @@ class Sheet:
 
 
 # Texts and numbers on a page
+
+
+def _wide(word: str) -> float:
+    """Return how wide a word under notes is, in px."""
+    return sum(_CAPITAL_PX if letter.isupper() or letter == "&" else _LETTER_PX for letter in word)
 
 
 def title_of(text: str) -> str:
