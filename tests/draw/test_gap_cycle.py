@@ -10,6 +10,7 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 import rhythmlab as rl
+from rhythmlab.draw.gap_cycle import NAME_ROWS
 from rhythmlab.draw.scene import ROW, Band, Line, Scene, Text
 from rhythmlab.panels.wall import SQUEEZED_SHARE, bared, beats_of, gap_picture
 from rhythmlab.playing.hearing import ear_landmarks, landmarks_text, zones_text
@@ -84,7 +85,7 @@ def test_each_stroke_stands_at_its_time_and_at_the_height_of_its_gap(p, bpm, hom
 def test_the_bands_are_the_zones_in_milliseconds_at_this_tempo(p, bpm, home, flam):
     """On both sides flam, open flam, apart from 100 ms and alternating follow, each as wide as it is.
 
-    Each band with room for a line has its name, the edges too.
+    Each band with room for a line has its name, the edges too, but where that would touch another name.
     """
     scene = tide(p, bpm, home, flam=flam)
     shore, full = shore_of(scene, home), half_beat(scene)
@@ -111,7 +112,10 @@ def test_the_bands_are_the_zones_in_milliseconds_at_this_tempo(p, bpm, home, fla
         assert there == (meant if outer - inner >= 0.01 else [])
         if outer - inner + margin > 0.46 and name != "flam":
             at = [m.y - shore for m in names if m.text == name]
-            assert all(top <= y <= bottom for y, (top, bottom) in zip(sorted(at), meant, strict=True))
+            for top, bottom in meant:
+                near = [m for m in names if abs(m.y - shore - (top + bottom) / 2) < NAME_ROWS]
+                assert any(top <= y <= bottom for y in at) or any(m.text != name for m in near)
+            assert len(at) <= 2
     assert {(m.left, m.right) for m in bands} == {(0, p.ticks)}
 
 
