@@ -65,6 +65,20 @@ _SEEN = """() => {
 }"""
 
 
+def seen_at(page, width):
+    """Return what is seen at a width, and its texts: 12 px and more, in the figure, nothing sideways."""
+    page.set_viewport_size({"width": width, "height": 800})
+    drawn(page)
+    drawn(page)
+    seen = page.evaluate(_SEEN)
+    left, right, sideways = seen["figure"]
+    texts = [one for line in seen["texts"] for one in line]
+    assert all(one[1] >= 11.99 for one in texts), width
+    assert all(left - 0.5 <= one[2] and one[3] <= right + 0.5 for one in texts), width
+    assert (sideways, seen["page"][0] <= seen["page"][1]) == (0, True), width
+    return seen, texts
+
+
 @pytest.mark.parametrize("what", some(WRITTEN, 3, "notes in lines", ["7:4 in one bar"]))
 def test_notes_stand_in_as_many_lines_as_their_room_asks_for(page, what):
     """At every width each word and each head is seen once, in letters of 12 px, and nothing goes sideways."""
@@ -75,12 +89,8 @@ def test_notes_stand_in_as_many_lines_as_their_room_asks_for(page, what):
     open_stage(page, stage)
     lines = {}
     for width in (320, 390, 600, 1240, 320):
-        page.set_viewport_size({"width": width, "height": 800})
-        drawn(page)
-        drawn(page)
-        seen = page.evaluate(_SEEN)
-        left, right, sideways = seen["figure"]
-        texts = [one for line in seen["texts"] for one in line]
+        seen, texts = seen_at(page, width)
+        left, right, _ = seen["figure"]
         there = Counter(one[0] for one in texts)
         for text in words:  # beside the staves a name is said again on each line; over them some stand apart
             again = seen["beside"].count(text)
@@ -88,10 +98,7 @@ def test_notes_stand_in_as_many_lines_as_their_room_asks_for(page, what):
         assert len(seen["heads"]) == heads, width
         assert seen["bars"] >= bars, width
         assert all(left <= a and b <= right + 0.5 for a, b, _ in seen["heads"]), width
-        assert all(one[1] >= 11.99 for one in texts), width
-        assert all(left - 0.5 <= one[2] and one[3] <= right + 0.5 for one in texts), width
         assert [pair for line in seen["texts"] if (pair := touching(line))] == [], width
-        assert (sideways, seen["page"][0] <= seen["page"][1]) == (0, True), width
         assert (len(set(seen["alternatives"])), seen["bare"]) == (1, 0), width
         lines[width] = seen["lines"]
     assert lines[320] >= lines[390] >= lines[600] >= lines[1240]
@@ -103,17 +110,9 @@ def test_the_ways_to_learn_stand_over_one_another_on_a_phone(page):
     stage = choose_way(7, 4).stage
     open_stage(page, stage)
     for width in (320, 390, 700, 1240, 390):
-        page.set_viewport_size({"width": width, "height": 800})
-        drawn(page)
-        drawn(page)
-        seen = page.evaluate(_SEEN)
-        left, right, sideways = seen["figure"]
-        texts = [one for line in seen["texts"] for one in line]
+        seen, texts = seen_at(page, width)
         assert {"learn the line", "hold the ones"} <= {one[0] for one in texts}
-        assert all(one[1] >= 11.99 for one in texts), width
-        assert all(left - 0.5 <= one[2] and one[3] <= right + 0.5 for one in texts), width
         assert touching(texts) is None, width
-        assert (sideways, seen["page"][0] <= seen["page"][1]) == (0, True), width
         assert len(seen["alternatives"]) == 1, width
         assert seen["alternatives"][0].startswith("Ways to learn 7 against 4 by tempo"), width
         assert (page.locator(".rl-picture > svg").count() == 1) == (width == 1240)
