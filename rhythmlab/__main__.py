@@ -23,7 +23,8 @@ from urllib.parse import quote
 from rhythmlab.files import make_folder, put
 from rhythmlab.working_folder import Doubtful, FolderError, first_page, instead, prepare, program
 
-#: Holds ``labconfig/default_setting_overrides.json``: panels are saved with a page, no pop-up covers it.
+#: Holds ``labconfig/default_setting_overrides.json``: panels are saved with a page, no pop-up covers it;
+#: and ``jupyter_server_config.json``: the server sends every message at once (``prompt_connection.py``).
 _JUPYTER = Path(__file__).parent / "jupyter"
 #: Folder in the working folder that keeps how the windows stand, and how they stand at first.
 _WINDOWS = ".rhythmlab-windows"
