@@ -3,6 +3,7 @@
 from contextlib import suppress
 from dataclasses import FrozenInstanceError
 from fractions import Fraction
+from functools import cache
 from math import gcd, log10
 
 import numpy as np
@@ -144,6 +145,7 @@ def test_feet_and_the_home_beat_are_not_doubled(feet, levels, home):
     assert len(on_beat) <= 1
 
 
+@cache
 def stands(key: str, metre: str) -> bool:
     """Whether a ready pattern has its beats in a bar."""
     with suppress(ValueError):
