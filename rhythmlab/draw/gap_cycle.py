@@ -98,7 +98,7 @@ def gap_cycle(
             "a picture looks through",
             example,
         )
-    step, shore, high = gaps.step, 4.1, 3.6  # rows: where the shore is, and the tallest tide
+    step, shore, high = gaps.step, 3.5, 3.0  # rows: where the shore is, and the tallest tide
     start, stop = _gap_window(z)
     inside = slice(*np.searchsorted(gaps.onsets, (start, stop)))
     y = {

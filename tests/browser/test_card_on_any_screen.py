@@ -146,6 +146,25 @@ def test_a_card_loses_nothing_on_any_screen(page, what):
     assert letters[1280, 32] >= 1.8 * letters[833, 16]
 
 
+@pytest.mark.parametrize("pair", some([(5, 4), (16, 15), (32, 31), (64, 63)], 2, "tides on a low screen"))
+def test_a_gap_cycle_is_seen_whole_under_its_numbers_on_a_low_screen(page, pair):
+    """Of 1280 by 720 px JupyterLab leaves a card 1100 by 599: numbers, the row that runs it and the tide."""
+    page.set_viewport_size({"width": 1100 + 16, "height": 599})
+    open_card(page, follow_gaps(*pair).stage)
+    page.evaluate("document.querySelector('.rl-head').scrollIntoView()")
+    drawn(page)
+    seen = page.evaluate("""() => {
+      const [card, ...svgs] = document.querySelectorAll(".rl-stage, .rl-picture svg");
+      const letters = [...svgs[0].querySelectorAll("text")].map((one) => parseFloat(getComputedStyle(one).fontSize));
+      const { bottom, width } = svgs[0].getBoundingClientRect();
+      const scale = width / svgs[0].viewBox.baseVal.width;
+      return [card.offsetWidth, svgs.length, bottom, scale * Math.min(...letters)];
+    }""")
+    assert seen[:2] == [1100, 1]
+    assert seen[2] <= 599
+    assert seen[3] >= 12
+
+
 @pytest.mark.parametrize("size", some([(220, 160), (320, 256), (640, 360), (390, 844)], 2, "walls, zoomed"))
 def test_a_wall_loses_nothing_at_400_percent_on_the_page_and_on_a_full_screen(page, size):
     """All of it is within its width, and nothing that is pressed is cut or lies on something else."""

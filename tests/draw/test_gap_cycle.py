@@ -291,9 +291,9 @@ def test_no_number_of_a_beat_is_left_out_in_silence(home):
 
 @pytest.mark.parametrize("home", [0, 1])
 def test_the_tide_is_low_enough_to_be_seen_whole(home):
-    """A full tide is 3.6 rows on each side of a shore at row 4.1; nothing is cut off above or below."""
+    """A full tide is 3 rows on each side of a shore at row 3.5; nothing is cut off above or below."""
     scene = tide(rl.Polyrhythm(16, 15), home=home)
-    assert (shore_of(scene, home), half_beat(scene)) == (4.1, pytest.approx(3.6))
+    assert (shore_of(scene, home), half_beat(scene)) == (3.5, pytest.approx(3))
     bands = [m for m in scene.marks if isinstance(m, Band)]
     texts = [m.y for m in scene.marks if isinstance(m, Text)]
     assert min(m.top for m in bands) > 0

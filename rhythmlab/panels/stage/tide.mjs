@@ -6,7 +6,7 @@ import { makePainter } from "./paint.mjs";
 import { pulseSaid } from "./telling.mjs";
 
 /** px of the gutters, rows of the shore, of the tallest tide, from a number to the one on the other line, and from a name to the next. */
-const [GUTTERS, SHORE, TALL, TURN, ZONE_APART] = [{ left: 128, right: 104 }, 4.1, 3.6, 0.42, 0.42];
+const [GUTTERS, SHORE, TALL, TURN, ZONE_APART] = [{ left: 128, right: 104 }, 3.5, 3, 0.42, 0.42];
 
 /** The zones, before the beat above the shore and after it below. */
 function bandMarks({ even, flam, apart }, half) {
