@@ -1,6 +1,7 @@
 """The card from 320 px to a projector, and in letters twice as large: one left edge, nothing is lost."""
 
 import json
+from itertools import pairwise
 
 import pytest
 from ipywidgets import Widget
@@ -74,7 +75,7 @@ _SEEN = """() => {
     one.style.cssText = away;
     const longest = one.offsetWidth; // with its arrow
     one.style.cssText = had;
-    const line = one.closest(".rl-line, .rl-more, .rl-run").clientWidth;
+    const line = one.closest(".rl-line, .rl-more, .rl-run, .rl-later").clientWidth;
     return wide < longest - 1 && one.closest(".rl-field").offsetWidth < line - 2;
   });
   const pressed = seen.filter((one) => one.matches("button, select, input:not([type=checkbox])"));
@@ -155,7 +156,8 @@ def test_a_gap_cycle_is_seen_whole_under_its_numbers_on_a_low_screen(page, pair)
     drawn(page)
     seen = page.evaluate("""() => {
       const [card, ...svgs] = document.querySelectorAll(".rl-stage, .rl-picture svg");
-      const letters = [...svgs[0].querySelectorAll("text")].map((one) => parseFloat(getComputedStyle(one).fontSize));
+      const size = (one) => parseFloat(getComputedStyle(one).fontSize);
+      const letters = [...svgs[0].querySelectorAll("text")].map(size);
       const { bottom, width } = svgs[0].getBoundingClientRect();
       const scale = width / svgs[0].viewBox.baseVal.width;
       return [card.offsetWidth, svgs.length, bottom, scale * Math.min(...letters)];
@@ -163,6 +165,52 @@ def test_a_gap_cycle_is_seen_whole_under_its_numbers_on_a_low_screen(page, pair)
     assert seen[:2] == [1100, 1]
     assert seen[2] <= 599
     assert seen[3] >= 12
+
+
+#: What can be reached by keys, from the top: its top, left and name; and what else is asked of a narrow card.
+_ORDER = """() => {
+  const card = document.querySelector(".rl-stage");
+  const box = (part) => card.querySelector(part).getBoundingClientRect();
+  const { left, top } = card.getBoundingClientRect();
+  const all = [...card.querySelectorAll("button, input, select, [tabindex='0']")];
+  const seen = all.filter((one) => one.checkVisibility() && one.tabIndex >= 0 && one.offsetWidth > 2);
+  const name = (one) => one.getAttribute("aria-label") || one.labels?.[0]?.textContent || one.textContent;
+  const [head, run, picture] = [".rl-head", ".rl-run", ".rl-picture"].map(box);
+  return {
+    keys: seen.map((one) => [one.getBoundingClientRect(), name(one)])
+      .map(([one, said]) => [one.top - top, one.left - left, said]),
+    between: Math.round(picture.top - Math.max(head.bottom, run.top)),
+    letters: Math.min(...[...card.querySelectorAll(".rl-run span")].filter((one) => one.offsetWidth > 2)
+      .map((one) => parseFloat(getComputedStyle(one).fontSize))),
+  };
+}"""
+
+
+@pytest.mark.parametrize("what", some(PANELS, 3, "cards that start on a phone"))
+def test_on_a_phone_two_lines_at_most_stand_between_the_numbers_and_the_picture(page, what):
+    """What is not needed to start is under the picture, reached by keys as seen, and is back on a wide one.
+
+    Of 390 px JupyterLab leaves a card 274.
+    """
+    open_card(page, PANELS[what]().stage)
+    page.set_viewport_size({"width": 1240, "height": 800})
+    drawn(page)
+    wide = page.evaluate(_ORDER)["keys"]
+    for width in (274 + 16, 390):
+        page.set_viewport_size({"width": width, "height": 800})
+        drawn(page)
+        seen = page.evaluate(_ORDER)
+        assert seen["between"] <= 2 * 44 + 3 * 16, (width, seen["between"])
+        assert seen["letters"] >= 12
+        rows = [(top, left) for top, left, _ in seen["keys"]]
+        assert all(b[0] > a[0] - 12 and (b[0] > a[0] + 12 or b[1] > a[1]) for a, b in pairwise(rows)), seen
+        assert sorted(name for *_, name in seen["keys"]) == sorted(name for *_, name in wide)
+    volume = page.get_by_label("volume", exact=True)
+    volume.focus()
+    page.set_viewport_size({"width": 1240, "height": 800})
+    drawn(page)
+    assert page.evaluate("document.activeElement.getAttribute('aria-label')") == "volume"
+    assert page.evaluate(_ORDER)["keys"] == wide
 
 
 @pytest.mark.parametrize("size", some([(220, 160), (320, 256), (640, 360), (390, 844)], 2, "walls, zoomed"))

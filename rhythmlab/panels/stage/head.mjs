@@ -3,6 +3,8 @@ import { button, element } from "./parts.mjs";
 import { STEP } from "./slide.mjs";
 import { drawField, drawRow, referred, refusalLine } from "./fields.mjs";
 
+/** A card as narrow as on a phone, in px, as in stage.css. */
+const NARROW = 520;
 /** Letters of a title from which on it is written smaller. */
 const LONG_TITLE = 45;
 
@@ -19,8 +21,27 @@ export function makeHead(el, { model, engine, bar, slide, hold, nudge = null }) 
   run.append(bar.start, homes, tempo, beside, bar.volume);
   tempo.append(slide.label);
   const more = element("div", "rl-more", el);
+  const later = element("div", "rl-later"); // on a phone what is not needed to start stands under the picture
   const tries = element("div", "rl-tries", null, { role: "group", "aria-label": "try" });
-  let [open, drawn, over] = [[], "", false];
+  let [open, drawn, over, faster, narrow] = [[], "", false, null, false];
+
+  /** Put what is not needed to start where the width of the card has it; the order of keys is the one that is seen. */
+  const place = () => {
+    const focused = document.activeElement;
+    if (narrow) later.append(beside, more, ...(faster ? [slide.label] : []), bar.volume);
+    else {
+      if (faster) faster.before(slide.label);
+      run.append(beside, bar.volume);
+      run.after(more);
+    }
+    if (focused !== document.activeElement && el.contains(focused)) focused.focus();
+  };
+  const watch = new ResizeObserver(([{ contentRect }]) => {
+    if (nudge || contentRect.width === 0 || (contentRect.width <= NARROW) === narrow) return;
+    narrow = !narrow;
+    place();
+  });
+  watch.observe(el);
 
   const drawHomes = () => {
     const [names, now] = [model.get("pictures").map((one) => one.home), model.get("home")];
@@ -62,12 +83,14 @@ export function makeHead(el, { model, engine, bar, slide, hold, nudge = null }) 
     const many = nudge ? `${STEP} bpm` : "one bpm";
     button("\u2212", tempo, () => step(held, -1)).setAttribute("aria-label", `${many} slower`);
     tempo.append(slide.label);
-    button("+", tempo, () => step(held, 1)).setAttribute("aria-label", `${many} faster`);
+    faster = button("+", tempo, () => step(held, 1));
+    faster.setAttribute("aria-label", `${many} faster`);
     return field;
   };
   const draw = (parts) => {
     close();
     [title, tempo, beside, under, more, tries].forEach((one) => one.replaceChildren());
+    faster = null;
     const named = [];
     (parts.numbers || []).forEach((held, i) => {
       if (i) element("span", "rl-against", title, { "aria-hidden": "true" }).textContent = "against";
@@ -88,6 +111,7 @@ export function makeHead(el, { model, engine, bar, slide, hold, nudge = null }) 
     if ((parts.tries || []).length) element("span", "", tries, { "aria-hidden": "true" }).textContent = "try";
     for (const held of parts.tries || []) open.push(drawField(held, tries).close);
     tries.hidden = tries.childElementCount === 0;
+    place();
     if (parts.line) open.push(refusalLine(parts.line, under, named));
     drawFacts();
   };
@@ -115,5 +139,5 @@ export function makeHead(el, { model, engine, bar, slide, hold, nudge = null }) 
     drawFacts();
     look();
   };
-  return { tries, update, close: () => { over = true; close(); } };
+  return { tries, later, update, close: () => { over = true; watch.disconnect(); close(); } };
 }

@@ -131,7 +131,7 @@ function makeStage() {
     const fitting = makeFitting(figure, () => ({ ...beatsOf(plan(), model.get("home")), narrow: picture()?.narrow }), () => view.update());
     const under = makeUnder(figure, model, plan);
     if (onWall) figure.after(bar.said);
-    else folds.before(bar.said, head.tries); // what is now in a line that is there anyway, so that nothing moves
+    else folds.before(bar.said, head.later, head.tries); // what is now in a line that is there anyway, so that nothing moves
     const notice = element("p", "rl-notice", onWall ? null : el, { role: "status" });
     if (onWall) aside.prepend(notice);
     const still = () => matchMedia("(prefers-reduced-motion: reduce)").matches;
