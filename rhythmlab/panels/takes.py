@@ -13,7 +13,7 @@ from rhythmlab.practice.causes import causes
 from rhythmlab.practice.feedback import feedback_at
 from rhythmlab.practice.finding import Feedback
 from rhythmlab.practice.first_takes import first_feedback
-from rhythmlab.practice.history import spoiled, wrong
+from rhythmlab.practice.history import spoiled, to_mend
 from rhythmlab.practice.journal import Journal, JournalError
 from rhythmlab.practice.measure import measure
 from rhythmlab.practice.next_step import Next
@@ -115,7 +115,7 @@ class Takes:
         """Return the row for the journal and the sentences for the reader."""
         measures = measure(take)
         found = causes(take, measures)
-        why = [cause.kind for cause in found if wrong({"cause": cause.kind})]
+        why = [cause.kind for cause in found if to_mend({"cause": cause.kind})]
         played = under(take, measures, found, self._groups(), plain=self._first)
         self._stage.played = dict(played)
         self._stage.struck = (played["mark"] or {"cycle": 1})["cycle"] or 1

@@ -50,7 +50,8 @@ class PastTake:
     missed, meant : int
         Strokes left out, and strokes there should have been.
     wrong : str
-        What was wrong with all of it, so that its other numbers say nothing.
+        What was wrong with all of it, so that its other numbers say nothing, or what it is told to mend
+        however even it was.
     """
 
     when: datetime
@@ -155,7 +156,7 @@ def past_takes(
         missed, meant = _count(take.get("missed")), _count(take.get("meant"))
         spread = number_of(take.get("spread_percent"))
         rows.append(
-            PastTake(when, day, cold, _bpm(take, kinds[0][0], pulse), spread, missed, meant, wrong(take))
+            PastTake(when, day, cold, _bpm(take, kinds[0][0], pulse), spread, missed, meant, to_mend(take))
         )
     made = PastTakes(rows)
     made.kind, made.pulse = kinds[0] if kinds else (None, ""), pulse
@@ -193,6 +194,23 @@ def wrong(take: Mapping[str, Any]) -> str:
         "locked": say("wrong.locked"),
         "evened": say("wrong.evened"),
         "silent": say("wrong.silent"),
+    }.get(str(take.get("cause")), "")
+
+
+def to_mend(take: Mapping[str, Any]) -> str:
+    """Say what a take is told to mend, however even it was: it passes no step, so that it has one verdict.
+
+    Examples
+    --------
+    >>> to_mend({"cause": "swapped"}), to_mend({"cause": "hand"}), to_mend({})
+    ('the sides were swapped', 'one pulse came late or early', '')
+    """
+    return wrong(take) or {
+        "added": say("mend.added"),
+        "hand": say("mend.hand"),
+        "missing": say("mend.missing"),
+        "place": say("mend.place"),
+        "stretch": say("mend.stretch"),
     }.get(str(take.get("cause")), "")
 
 

@@ -136,6 +136,44 @@ def test_a_take_of_swapped_hands_is_told_as_that_everywhere(journal):
     assert not any("It does not move the ladder" in said for said in panel.stage.feedback)
 
 
+def one_late(taps, nth):
+    """Return the taps of 4 against 3 with one stroke of the 4 late in each cycle."""
+    fours = [tap for tap in taps if tap[0] == 0]
+    return [[lane, when + 0.06 * ([lane, when] in fours[nth::4])] for lane, when in taps]
+
+
+def one_more(taps):
+    """Return the taps with one too many in each cycle, between two strokes."""
+    return [*taps, *([0, when + 0.3] for lane, when in taps[1:16:4])]
+
+
+@pytest.mark.parametrize(
+    ("more", "begins", "why"),
+    [
+        ({"late": (0.04, 0)}, "The right hand, the 4, came 40 ms after", "one pulse came late or early"),
+        ({"late": (0, 0.04)}, "The left hand, the 3, came 40 ms after", "one pulse came late or early"),
+        (
+            {"taps": one_late(message(bpm=60)["taps"], 2)},
+            "At the & of 2 the right hand",
+            "one place came late or early",
+        ),
+        (
+            {"taps": one_more(message(bpm=60)["taps"])},
+            "The right hand, the 4, added",
+            "a stroke was added in cycle after cycle",
+        ),
+    ],
+)
+def test_what_a_take_is_told_to_mend_does_not_pass_its_step(journal, more, begins, why):
+    """An even take has one verdict: who is told of a late hand or place is not sent up the ladder too."""
+    panel = made(journal)
+    send(panel.stage, message(bpm=60, **more))
+    assert panel.stage.feedback[0].startswith(begins)
+    assert f"did not pass: {why}." in panel._climb.value
+    assert "Stand at 60 bpm, step 1 of" in panel._climb.value
+    assert not any("at the step" in said for said in panel.stage.feedback)
+
+
 def test_tomorrow_finds_todays_work(journal):
     """A new panel on the same journal says what was practised last and stands where it stood."""
     send(made(journal).stage, message(bpm=60))
