@@ -201,7 +201,15 @@ def _all_near(look: Look, errors: _Error) -> bool:
 
 
 def _all_else_right(look: Look, errors: _Error, habit: Cause) -> bool:
-    """Whether all strokes but those of a habit were played, and no others."""
+    """Whether all strokes but those of a habit were played, and no others.
+
+    Of a lane that left strokes out and played more than half as many elsewhere they were moved.
+    """
+    if habit.kind in ("silent", "missing"):
+        i = next(i for i, row in enumerate(look.rows) if row.lane == habit.lane)
+        in_place = int((errors.row == i).sum())
+        if 2 * (len(look.rows[i].taps) - in_place) > look.to_play[i] - in_place:
+            return False
     right, few = len(errors.late), STRAY_SHARE * look.strokes + 1
     missing, added = look.strokes - right, sum(len(row.taps) for row in look.rows) - right
     if habit.kind == "silent":

@@ -1093,6 +1093,22 @@ def explained_by(look: Look) -> tuple[list[Cause], Look]:
     return list(found), explained
 
 
+def _from_a_place_on(look: Look, ways: list[tuple[int, _Way]], at: int, best: _Way) -> tuple[int, _Way]:
+    """Return, instead of a shift of all, the same shift from a place on, where the strokes are nearer so.
+
+    Where one lane has few strokes and the other the beats of home, which a shift by a beat leaves where they
+    are, few strokes tell one from the other; a slip is the shift with its place besides.
+    """
+    if best.cause.kind != "shifted":
+        return at, best
+    more = log(look.count) + CLEAR
+    for i, made in ways:
+        same = made.cause.kind == "slipped" and made.cause.ticks == best.cause.ticks
+        if same and made.look.score + more < best.look.score:
+            return i, made
+    return at, best
+
+
 def _best_ways(look: Look) -> tuple[list[Cause], Look]:
     """Return the causes, and the take without them, as `explained_by`."""
     found: list[Cause] = []
@@ -1103,6 +1119,7 @@ def _best_ways(look: Look) -> tuple[list[Cause], Look]:
         gain, i, best = max(gains, key=lambda row: row[0], default=(0.0, 0, None))
         if best is None or gain <= 0:
             break
+        i, best = _from_a_place_on(look, [(i, made) for _, i, made in gains], i, best)
         found.append(best.cause)
         look = best.look
         del ways[i]

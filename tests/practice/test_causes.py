@@ -200,6 +200,20 @@ def test_a_whole_beat_is_dropped_or_added_and_not_waited_for(numbers, beats):
     assert holds(counts["slipped"], counts.total(), 0.95), counts
 
 
+@pytest.mark.parametrize("numbers", [(2, n) for n in (5, 7, 9, 11)])
+@pytest.mark.parametrize("beats", [-1, 1])
+@pytest.mark.parametrize("at", [3, 7])
+def test_a_beat_dropped_or_added_early_or_late_is_no_shift_and_no_silence(numbers, beats, at):
+    """From cycle 3 or 7 of 12 on, where two strokes a cycle alone tell it from a shift of all."""
+    counts = Counter()
+    for seed, (bpm, noise) in product(range(2), product((54, 92), NOISES)):
+        found = causes(
+            take_of(Case("slipped", beats, numbers, 12, bpm, noise, at=at), rng(seed)), every=False
+        )
+        counts[found[0].kind if found else "none"] += 1
+    assert holds(counts["slipped"], counts.total(), 0.98), counts
+
+
 @pytest.mark.parametrize("numbers", [(9, 8), (7, 5), (13, 8), (5, 4)])
 @pytest.mark.parametrize("slower", [0.98, 1.03])
 def test_swapped_and_at_another_tempo_too_is_told_as_both(numbers, slower):
