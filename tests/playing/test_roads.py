@@ -3,6 +3,7 @@
 import re
 from fractions import Fraction
 from itertools import pairwise
+from math import ceil, floor
 
 import numpy as np
 import pytest
@@ -181,7 +182,9 @@ def test_every_pulse_has_somebody_who_plays_it(pulses, data):
             assert road.name == "split between two players" or all(str(number) in said for number in pulses)
 
 
-@pytest.mark.parametrize("pair", some(PAIRS, 20, "starts", [(3, 2), (24, 23), (12, 8), (2, 7)]), ids=str)
+@pytest.mark.parametrize(
+    "pair", some(PAIRS, 20, "starts", [(3, 2), (24, 23), (12, 8), (2, 7), (16, 3)]), ids=str
+)
 @pytest.mark.parametrize("home", [0, 1])
 def test_who_asks_for_too_slow_a_tempo_is_told_what_is_advised_where_one_starts(pair, home):
     """No road starts where a way fits: below all ways one speeds up to the slowest, where it begins."""
@@ -194,6 +197,9 @@ def test_who_asks_for_too_slow_a_tempo_is_told_what_is_advised_where_one_starts(
             assert key(there.recommended) == (name or found.recommended.name, found.recommended.home)
             assert there.start == found.start
             assert name is None or there.recommended.fits
+            if name is not None and found.start.denominator > 1:
+                spans = [one for one in found.ranges if not one.way.road and one.low and one.high]
+                assert all(floor(one.high) < ceil(one.low) for one in spans), "a way has a whole tempo"
 
 
 @pytest.mark.parametrize("pair", some(PAIRS, 12, "seams", [(11, 6), (15, 2), (19, 2), (5, 4)]), ids=str)
