@@ -540,19 +540,23 @@ def _way(lesson: Lesson, reasons: int, wide: float) -> Story:
     return [*_heading("How to learn it", wide), way, *spans, gap(4), *why]
 
 
+def _picture(scene: Scene, wide: float) -> Flowable:
+    """Return a picture, in higher rows where R and L stand under its strokes."""
+    hands = any(isinstance(mark, Text) and mark.role in LETTERS for mark in scene.marks)
+    return pdf.picture(scene, wide, _LETTERS if hands else _ROW)
+
+
 def _first_page(
     lesson: Lesson, title: str, notes: Sequence[WrittenNotes], wide: float, high: float
 ) -> tuple[Story, list[tuple[str, str]], bool]:
     """Return the first page, the text of its notes by heading, and whether the way to learn is on it."""
     story = [*_top(lesson, title, wide), gap(5), *_heading(lesson.picture_title, wide)]
     for scene in lesson.pictures:
-        letters = any(isinstance(mark, Text) and mark.role in LETTERS for mark in scene.marks)
-        story += [gap(2), pdf.picture(scene, wide, _LETTERS if letters else _ROW)]
+        story += [gap(2), _picture(scene, wide)]
     story += [gap(3), *_heading("The count", wide), *_counts(lesson, wide), gap(5)]
     if lesson.line is not None:
         scene, aloud = lesson.line
-        hands = any(isinstance(mark, Text) and mark.role in LETTERS for mark in scene.marks)
-        line = [gap(2), pdf.picture(scene, wide, _LETTERS if hands else _ROW), gap(2)]
+        line = [gap(2), _picture(scene, wide), gap(2)]
         story += [*_heading(lesson.line_title, wide), *line, paragraph(aloud, most=3, room=wide), gap(5)]
     tide: Story = []
     if lesson.gap_picture is not None:

@@ -11,12 +11,13 @@ import rhythmlab as rl
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.draw.scene import Scene, Text
 from rhythmlab.draw.svg import LETTERS
-from rhythmlab.export.handout import handout, handout_pack
-from rhythmlab.export.lesson import Lesson, of_pair
+from rhythmlab.export.handout import _picture, handout, handout_pack
+from rhythmlab.export.lesson import Lesson, of_bars, of_pair
 from rhythmlab.notation.score import written
 from rhythmlab.panels.handed import hands_file
 from rhythmlab.panels.saving import KINDS
 from rhythmlab.playing.limits import limits
+from rhythmlab.playing.phrasing import Phrase
 from tests.profile import some
 
 EXCHANGED = {"right": "left", "left": "right", "Right": "Left", "Left": "Right"}
@@ -133,3 +134,24 @@ def test_the_ladder_begins_where_the_first_step_does(pair, home, bpm):
     assert lesson.ladder[0] in (tempos if alone else tempos[:1])
     assert float(tempos[0]) <= float(lesson.ladder[0])
     assert all(f"start at {lesson.ladder[0]} bpm" in said for said in [lesson.way] if "start at" in said)
+
+
+@pytest.mark.parametrize("pair", some(PAIRS, 12, "rows of pictures", always=[(7, 4), (13, 8)]))
+def test_rows_are_higher_where_hands_are_written_and_only_there(pair):
+    """40 px where a picture has an R or an L, else 33, of the grid, the line and the strokes of a phrase."""
+    p = Polyrhythm(*pair)
+    lesson = of_pair(p, rl.Tempo(72, pulse=len(pair) - 1), len(pair) - 1, limits())
+    phrase = Phrase([4, 3, 4, 3])
+    phrases = [
+        of_bars(one, rl.Tempo(96, ticks=4), limits())
+        for one in (phrase.cycle(), rl.stick(phrase, 60).cycle())
+    ]
+    scenes = [scene for one in (lesson, *phrases) for scene in one.pictures]
+    written = []
+    for scene in [*scenes, *([lesson.line[0]] if lesson.line else [])]:
+        hands = any(isinstance(mark, Text) and mark.text in ("R", "L") for mark in scene.marks)
+        made = _picture(scene, 440)
+        assert made.height == pytest.approx(scene.rows * (40 if hands else 33) * 440 / scene.width)
+        written.append(hands)
+    assert True in written
+    assert False in written
