@@ -1094,17 +1094,18 @@ def explained_by(look: Look) -> tuple[list[Cause], Look]:
 
 
 def _from_a_place_on(look: Look, ways: list[tuple[int, _Way]], at: int, best: _Way) -> tuple[int, _Way]:
-    """Return, instead of a shift of all, the same shift from a place on, where the strokes are nearer so.
+    """Return a slip in place of a shift of all by as much, or of a wait, where the strokes are nearer so.
 
     Where one lane has few strokes and the other the beats of home, which a shift by a beat leaves where they
-    are, few strokes tell one from the other; a slip is the shift with its place besides.
+    are, few strokes tell one from the other; a slip is the shift with its place besides.  A wait by nearly a
+    step has its place too, and its length besides.
     """
-    if best.cause.kind != "shifted":
-        return at, best
     more = log(look.count) + CLEAR
     for i, made in ways:
-        same = made.cause.kind == "slipped" and made.cause.ticks == best.cause.ticks
-        if same and made.look.score + more < best.look.score:
+        instead = best.cause.kind == "waited" or (
+            best.cause.kind == "shifted" and made.cause.ticks == best.cause.ticks
+        )
+        if made.cause.kind == "slipped" and instead and made.look.score + more < best.look.score:
             return i, made
     return at, best
 

@@ -200,11 +200,11 @@ def test_a_whole_beat_is_dropped_or_added_and_not_waited_for(numbers, beats):
     assert holds(counts["slipped"], counts.total(), 0.95), counts
 
 
-@pytest.mark.parametrize("numbers", [(2, n) for n in (5, 7, 9, 11)])
+@pytest.mark.parametrize("numbers", [(2, 5), (2, 7), (2, 9), (2, 11), (3, 8), (5, 9)])
 @pytest.mark.parametrize("beats", [-1, 1])
 @pytest.mark.parametrize("at", [3, 7])
 def test_a_beat_dropped_or_added_early_or_late_is_no_shift_and_no_silence(numbers, beats, at):
-    """From cycle 3 or 7 of 12 on, where two strokes a cycle alone tell it from a shift of all."""
+    """From cycle 3 or 7 of 12 on, where few strokes a cycle tell it from a shift of all, or from a wait."""
     counts = Counter()
     for seed, (bpm, noise) in product(range(2), product((54, 92), NOISES)):
         found = causes(
