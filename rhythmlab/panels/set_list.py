@@ -157,15 +157,17 @@ class SetListWall(Wall):
         return sentences.sentences(f"{saved}: {numbers.plural(len(self.items), 'item')}.", self.items.warning)
 
     def _take(self, text: str) -> None:
-        """Take over other items; where the one shown is gone, the next is the one that took its place."""
+        """Take over other items; where the one shown is gone, the list goes on after what came before it.
+
+        A list that has nothing of that either is new, and begins with its first.
+        """
         items, self._listed_text = parsed(text, self.left_handed), text
-        last = self.items[self.at] if 0 <= self.at < len(self.items) else None
-        places = [i for i, item in enumerate(items) if item == last]
-        self.items = items
-        if places:
-            self.at = min(places, key=lambda i: abs(i - self.at))
-        else:  # nothing had been shown before the first one: the list still begins there
-            self.at, self._on = min(self.at, len(items)) - 1 if last is not None else -1, None
+        until = self.items[: self.at + 1]
+        last = max((i for i, item in enumerate(until) if item in items), default=-1)
+        places = [i for i, item in enumerate(items) if last >= 0 and item == until[last]]
+        if last < 0 or last != self.at:
+            self._on = None
+        self.items, self.at = items, min(places, key=lambda i: abs(i - last), default=-1)
         self._tell_room()
 
     def _add(self) -> str:

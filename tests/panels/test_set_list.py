@@ -207,6 +207,24 @@ def test_after_a_save_the_large_line_says_what_is_on_the_wall(mine, edit, hint, 
         assert mine.items[mine.at].title == following
 
 
+@pytest.mark.parametrize("steps", [0, 1, 2])
+@pytest.mark.parametrize("called", [False, True])
+def test_a_list_with_nothing_of_the_one_before_begins_with_its_first(mine, steps, called):
+    """However far the list before had come, and whatever was called since; what is on the wall stays there."""
+    for _ in range(steps):
+        press(mine, "next")
+    if called:
+        press(mine, "enter", number=1, texts=["7", "4"])
+    ticks = mine.stage.plan["ticks"]
+    mine._text.value = "".join(f"pair | pulses: {p} 4\n" for p in (9, 11, 13, 15))
+    push(mine, "Save the list")
+    assert mine.stage.plan["ticks"] == ticks
+    for at, title in enumerate(("9 against 4", "11 against 4", "13 against 4", "15 against 4")):
+        assert mine.stage.room["hint"].endswith(f"Page Down: {title}")
+        press(mine, "next")
+        assert mine.stage.room["hint"].startswith(f"{at + 1} of 4: {title}")
+
+
 LINES = [*MINE.splitlines(), "pair | pulses: 9 8", "accents | accent every: 3"]
 
 
