@@ -116,7 +116,7 @@ class CyclePanel(Quiet, widgets.VBox):
         tempo = self._fields["bpm"]
         others = [field for field in self._fields.values() if field is not tempo]
         parts = {"tempo": tempo, "rows": [{"fields": others}], "line": self.line}
-        self._first = {name: field.value for name, field in self._fields.items()}
+        self._first = self._followed = self._typed_in()
         self._tries = Tries(
             tries, self._read_try, self._tried, f"{call[:-1]}, tries=[{{}}])", self._example()
         )
@@ -140,8 +140,35 @@ class CyclePanel(Quiet, widgets.VBox):
             self._mirror(left_handed)
         self._follow_fields(next(iter(self._fields.values())))
 
-    def _refused(self) -> None:
-        """Return nothing: all fields are followed together, or one is refused."""
+    def _refused(self) -> list[FieldRefusal]:
+        """Return which fields are not followed: those refused while the ones before are as they were."""
+        values, found = self._typed_in(), []
+        while values != self._followed:
+            try:
+                self._playable(self._show(values, self.left_handed), values["bpm"])
+                break
+            except (ValueError, IndexError) as error:
+                refused = self._blamed(error)
+            name = self._field_of(refused)
+            if values[name] == self._followed[name]:
+                break
+            found.append(refused)
+            values[name] = self._followed[name]
+        return found
+
+    def _typed_in(self) -> dict[str, str]:
+        return {name: field.value for name, field in self._fields.items()}
+
+    def _field_of(self, refused: FieldRefusal) -> str:
+        return next(name for name, one in self._fields.items() if one.description == refused.field)
+
+    def _blamed(self, error: Exception, changed: widgets.Widget | None = None) -> FieldRefusal:
+        """Return an error as the refusal of a field: the one that was changed where no other is meant."""
+        if isinstance(error, FieldRefusal):
+            return error
+        names = {name: self._fields[field].description for name, field in self._named.items()}
+        refused = blamed(error, names, (changed or next(iter(self._fields.values()))).description)
+        return FieldRefusal(refused.field, refused.wrong, self._fields[self._field_of(refused)].example)
 
     @shows_errors
     def _changed(self, change: dict[str, Any]) -> None:
@@ -195,16 +222,13 @@ class CyclePanel(Quiet, widgets.VBox):
             self._fields[name].value = value
 
     def _follow_fields(self, changed: widgets.Widget) -> None:
-        """Draw what the fields say, or blame a field: the one that was changed where no other is meant."""
+        """Draw what the fields say, or blame one of them."""
         try:
             self._redraw()
         except FieldRefusal:
             raise
         except (ValueError, IndexError) as error:
-            names = {name: self._fields[field].description for name, field in self._named.items()}
-            refused = blamed(error, names, changed.description)
-            meant = next(one for one in self._fields.values() if one.description == refused.field)
-            raise FieldRefusal(refused.field, refused.wrong, meant.example) from error
+            raise self._blamed(error, changed) from error
 
     def _playable(self, shown: PanelContent, typed: str) -> None:
         """Refuse what has more strokes in a second than a sound card can lay."""
@@ -220,7 +244,7 @@ class CyclePanel(Quiet, widgets.VBox):
         refuse_too_dense(cut(shown.title), strokes, beats, bpm, field)
 
     def _redraw(self) -> None:
-        values = {name: field.value for name, field in self._fields.items()}
+        values = self._typed_in()
         shown = self._show(values, self.left_handed)
         self._playable(shown, values["bpm"])
         cycle, tempo = shown.cycle, shown.tempo
@@ -247,6 +271,7 @@ class CyclePanel(Quiet, widgets.VBox):
                 self.stage.mode = "one pulse"
             self.stage.pictures = [picture]
             self.stage.sound(made)
+        self._followed = self._typed_in()
 
     def _content(self) -> Content:
         """Return what is shown now, to be saved."""

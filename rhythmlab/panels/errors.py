@@ -1,6 +1,6 @@
 """Errors of a panel, shown in it: beside the field that they belong to, or under the picture."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from functools import wraps
 from threading import RLock
 from typing import Concatenate, ParamSpec, Protocol, TypeVar
@@ -19,13 +19,12 @@ function render({ model, el }) {
   el.append(line);
   const named = (field) => field.labels && field.labels[0] && field.labels[0].textContent.trim();
   const update = () => {
-    const [text, name] = [model.get("text"), model.get("field")];
+    const [text, names] = [model.get("text"), [model.get("field"), ...model.get("others")]];
     if (line.textContent !== text) line.textContent = text;
     const panel = el.closest(".widget-vbox") || el.parentElement;
     const fields = panel ? [...panel.querySelectorAll("input, select, textarea")] : [];
-    const wrong = text && fields.find((field) => named(field) === name);
     for (const field of fields) {
-      if (field === wrong) {
+      if (text && names.includes(named(field))) {
         field.setAttribute("aria-invalid", "true");
         field.setAttribute("aria-describedby", line.id);
       } else if (field.getAttribute("aria-describedby") === line.id) {
@@ -34,9 +33,9 @@ function render({ model, el }) {
       }
     }
   };
-  model.on("change:text change:field", update);
+  model.on("change:text change:field change:others", update);
   update();
-  return () => model.off("change:text change:field", update);
+  return () => model.off("change:text change:field change:others", update);
 }
 export default { render };
 """
@@ -127,25 +126,30 @@ def blamed(error: Exception, names: dict[str, str], field: str, example: object 
 
 
 class ErrorLine(anywidget.AnyWidget):
-    """A line under a row of fields that says what is wrong in one of them, and marks that field.
+    """A line under a row of fields that says what is wrong in them, and marks each that is not followed.
 
     Attributes
     ----------
     text : str
-        What is wrong, and what can be typed; empty when all is well.
+        What is wrong, and what can be typed, a sentence for each field; empty when all is well.
     field : str
-        The name of that field.
+        The name of the field of the first sentence.
+    others : list of str
+        The names of the fields of those after it.
     """
 
     _esm, _css = _ESM, _CSS
     text = traitlets.Unicode("").tag(sync=True)
     field = traitlets.Unicode("").tag(sync=True)
+    others: traitlets.List[str] = traitlets.List(traitlets.Unicode()).tag(sync=True)
 
-    def tell(self, refused: ValueError | None) -> None:
-        """Show a refusal, or nothing."""
+    def tell(self, *refused: FieldRefusal) -> None:
+        """Show refusals, one for each field, or none."""
+        each = {error.field: str(error) for error in reversed(refused)}
+        names = list(reversed(each))
         with self.hold_sync():
-            self.text = "" if refused is None else str(refused)
-            self.field = getattr(refused, "field", "")
+            self.text = " ".join(each[name] for name in names)
+            self.field, self.others = next(iter(names), ""), names[1:]
 
 
 #: Messages of a page may come on two threads of the kernel at once, the one of its cells and the one of its
@@ -170,7 +174,7 @@ class _ShowsErrors(Protocol):
     @property
     def stage(self) -> _Notice: ...
 
-    def _refused(self) -> FieldRefusal | None: ...
+    def _refused(self) -> Sequence[FieldRefusal]: ...
 
 
 Panel = TypeVar("Panel", bound=_ShowsErrors)
@@ -183,27 +187,27 @@ def shows_errors(
 
     Of callbacks on several threads each is done whole before the next begins.
     What a field refuses goes to the ``line`` of the panel, every other error to the ``notice`` of its
-    ``stage``; `_refused` returns what is still wrong in a field after the callback.
+    ``stage``; `_refused` returns what is still wrong in any field after the callback.
     """
 
     @wraps(method)
     def guarded(self: Panel, /, *args: Given.args, **kwargs: Given.kwargs) -> None:
         with ONE_AT_A_TIME:
-            refused: FieldRefusal | None
+            refused: Sequence[FieldRefusal]
             self.stage.notice = notice = ""
             try:
                 method(self, *args, **kwargs)
                 refused = self._refused()
             except FieldRefusal as error:
-                refused = error
+                refused = (error, *self._refused())
             except (ValueError, IndexError) as error:
                 notice, refused = as_sentence(error), self._refused()
             except Exception as error:
                 notice, refused = (
                     f"This did not work, and it is a fault of the page: {type(error).__name__}: {error}",
-                    None,
+                    (),
                 )
-            self.line.tell(refused)
+            self.line.tell(*refused)
             if notice:
                 self.stage.notice = notice
 

@@ -175,7 +175,7 @@ class GroupField(widgets.VBox):
             groups = own_groups(text, _TYPED)
         except Refusal as error:
             return self.line.tell(blamed(error, {"groups": GROUPS_FIELD}, GROUPS_FIELD, _TYPED))
-        self.line.tell(None)
+        self.line.tell()
         self._note.value = f"<span role='status'>{escape(remember_groups(groups))}</span>"
         self._typed(groups)
         return None

@@ -169,7 +169,7 @@ class Dictation(Quiet, widgets.VBox):
         pairs = [(p, q) for p in range(2, most + 1) for q in range(2, most + 1) if gcd(p, q) == 1]
         self._pair = self._draw.choice([pair for pair in pairs if pair != self._pair])
         self._heard.value, self._told.value = "", ""
-        self.line.tell(None)
+        self.line.tell()
         p = Polyrhythm(*self._pair)
         cycle = p.cycle()
         names = ("the other pulse", "home")
@@ -220,8 +220,9 @@ class Dictation(Quiet, widgets.VBox):
                 "Neither yet: first count only the low drum, from the 1 to the next 1, then only the other."
             )
 
-    def _refused(self) -> None:
-        """Return nothing: what was heard is judged, or refused."""
+    def _refused(self) -> list[FieldRefusal]:
+        """Return none: what was heard is judged, or refused."""
+        return []
 
     def _tell(self, said: str) -> None:
         self._told.value = f"<p role='status'>{escape(said)}</p>"

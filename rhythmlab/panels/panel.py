@@ -34,6 +34,7 @@ from rhythmlab.panels.controls import (
     pulse_field,
     read_beat,
     read_bpm,
+    read_pulse,
     read_pulses,
 )
 from rhythmlab.panels.errors import ONE_AT_A_TIME, ErrorLine, FieldRefusal, blamed, shows_errors
@@ -283,7 +284,7 @@ class Panel(Quiet, widgets.VBox):
         said = read_sentence(self.feel, self.words)
         if isinstance(said, Refusal):
             said = blamed(said, {"text": SENTENCE_FIELD}, SENTENCE_FIELD, fits or _SAID)
-        self._words_line.tell(said if isinstance(said, FieldRefusal) else None)
+        self._words_line.tell(*([said] if isinstance(said, FieldRefusal) else []))
 
     @shows_errors
     def _pulses_typed(self) -> None:
@@ -365,20 +366,29 @@ class Panel(Quiet, widgets.VBox):
             self.feel, self.tempo, self._start = before
             raise
 
-    def _refused(self) -> FieldRefusal | None:
-        """Return which field is not followed, for as long as what stands in it is not what is shown."""
-        try:
-            asked = read_pulses(self._pulses.texts), self._bpm.read()
-            if self._first.layout.display != "none":
-                read_beat(self._first.value, self.feel.beats)
-        except FieldRefusal as error:
-            return error
+    def _refused(self) -> list[FieldRefusal]:
+        """Return which fields are not followed, for as long as what stands in them is not what is shown."""
+        found: list[FieldRefusal] = []
+
+        def tried(read: Callable[..., Any], *given: Any) -> Any:
+            try:
+                return read(*given)
+            except FieldRefusal as error:
+                found.append(error)
+
+        pulses = [tried(read_pulse, typed, nth) for nth, typed in enumerate(self._pulses.texts)]
+        p = None if found else tried(drawable, pulses)
+        asked = p, tried(self._bpm.read)
+        if self._first.layout.display != "none":
+            tried(read_beat, self._first.value, self.feel.beats)
+        if found:
+            return found
         if asked != self._shown_now():
-            return self._why
+            return [] if self._why is None else [self._why]
         if self._view.value != self._drawn:
             said = f"view {self._view.value}: {self._undrawn}"
-            return FieldRefusal("view", said, self._drawn)
-        return None
+            return [FieldRefusal("view", said, self._drawn)]
+        return []
 
     @shows_errors
     def _home_chosen(self) -> None:
@@ -471,7 +481,7 @@ class Panel(Quiet, widgets.VBox):
             self._write(texts)
             self._choose_view(shown)
             raise
-        self.line.tell(self._refused())
+        self.line.tell(*self._refused())
 
     def _read_try(self, given: Mapping[str, str]) -> tuple[dict[str, Any], str]:
         """Read a line to try: what `put` is told, and how a button names it."""

@@ -17,7 +17,7 @@ from rhythmlab.core.public import public
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.core.types import Number
 from rhythmlab.panels.controls import menu, read_bpm, read_whole, text
-from rhythmlab.panels.errors import ErrorLine, shows_errors
+from rhythmlab.panels.errors import ErrorLine, FieldRefusal, shows_errors
 from rhythmlab.panels.fold import Fold
 from rhythmlab.panels.handed import follow, remembered_hands
 from rhythmlab.panels.stage.stage import Form, Keeper
@@ -289,13 +289,25 @@ class WorkshopPlan(Quiet, widgets.VBox):
     def __str__(self) -> str:
         return repr(self.plan)
 
-    def _refused(self) -> None:
-        """Return nothing: no field is wrong once both were read."""
+    def _read_minutes(self) -> int:
+        return read_whole(self._minutes.value, "minutes", LONGEST, 120, least=SHORTEST)
+
+    def _read_bpm(self) -> Fraction:
+        return read_bpm(self._bpm.value, "bpm of the set list")
+
+    def _refused(self) -> list[FieldRefusal]:
+        """Return which fields cannot be read."""
+        found = []
+        for read in (self._read_minutes, self._read_bpm):
+            try:
+                read()
+            except FieldRefusal as error:
+                found.append(error)
+        return found
 
     @shows_errors
     def _changed(self, _: object) -> None:
-        typed = read_whole(self._minutes.value, "minutes", LONGEST, 120, least=SHORTEST)
-        bpm = read_bpm(self._bpm.value, "bpm of the set list")
+        typed, bpm = self._read_minutes(), self._read_bpm()
         self.plan = workshop(typed, self._level.value, remembered_hands(), bpm)
         self._show()
 

@@ -303,7 +303,7 @@ class SetListWall(Wall):
     def _tell_words(self) -> None:
         """Say why a sentence is not on the line; the plain words of an item, with no stress, need not be."""
         if self.words and self.words == self._plain and "*" not in self.words:
-            return self._words_line.tell(None)
+            return self._words_line.tell()
         return super()._tell_words()
 
     def _hint_between(self) -> str:

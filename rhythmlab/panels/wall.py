@@ -327,15 +327,15 @@ class Wall(Panel):
             self.metres = read_metres(change["new"])
         except FieldRefusal as error:
             return self._hall_line.tell(error)
-        self._hall_line.tell(None)
+        self._hall_line.tell()
         if self.metres is not None:
             self._hall_note.value = f"<span role='status'>{escape(remember_hall(self.metres))}</span>"
         if self._shown is None:
             self._redraw()
         return None
 
-    def _refused(self) -> FieldRefusal | None:
-        return None if self._shown is not None else super()._refused()
+    def _refused(self) -> list[FieldRefusal]:
+        return [] if self._shown is not None else super()._refused()
 
     def _flip(self, home: int) -> None:
         if self._shown is None:  # a groove has one home
@@ -434,7 +434,7 @@ class Wall(Panel):
         self._start_with(Feel(p, home, groups=self.feel.groups), bpm, "", view)
         self.evening = bpm
         self._write([str(pulse) for pulse in p.pulses])
-        self.line.tell(self._refused())
+        self.line.tell(*self._refused())
 
     def _call(self, p: Polyrhythm) -> None:
         """Show called numbers, the last of them home, at the evening's tempo or as near as hands can."""
@@ -506,8 +506,8 @@ class Wall(Panel):
         self._refuse_too_dense(shown)
         self._put += 1
         self._draw_shown(shown)
-        self.line.tell(None)
-        self._words_line.tell(None)  # of the pair before
+        self.line.tell()
+        self._words_line.tell()  # of the pair before
 
     def _refuse_too_dense(self, shown: PanelContent) -> None:
         refuse_too_dense(cut(shown.title), *_strokes_and_beats(shown), shown.tempo.bpm, "bpm")

@@ -228,6 +228,27 @@ def test_what_cannot_be_read_is_said_beside_its_field_and_the_picture_stays(
     assert stage.locator("[data-tick]").count() == strokes
 
 
+def test_two_fields_that_are_refused_stay_marked_each_until_it_is_mended(opened):
+    """Left by Tab both keep what was typed and their mark; a sentence for each; no third is marked."""
+    card = panel(opened)
+    wrong = card.locator('[aria-invalid="true"]')
+    first, second = card.get_by_label("first pulse"), card.get_by_label("second pulse")
+    good = [first.input_value(), second.input_value()]
+    for field, typed in ((second, "four"), (first, "seven")):
+        field.fill(typed)
+        opened.keyboard.press("Tab")
+    said = card.locator(".rl-refused", has_text="'seven'").filter(has_text="'four'")
+    said.wait_for(timeout=5_000)
+    expect(wrong).to_have_count(2)
+    assert [first.input_value(), second.input_value()] == ["seven", "four"]
+    assert {one.get_attribute("aria-describedby") for one in wrong.all()} == {said.get_attribute("id")}
+    first.fill(good[0])
+    expect(wrong).to_have_count(1)
+    assert wrong.input_value() == "four"
+    second.fill(good[1])
+    expect(wrong).to_have_count(0)
+
+
 def test_a_slide_dragged_fast_ends_on_its_last_tempo(opened):
     """Forty moves of the tempo slide in one go leave words, field and slide at the last of them."""
     slide = panel(opened).get_by_role("slider", name=re.compile("^tempo"))

@@ -216,6 +216,30 @@ def tried(panel: widgets.Widget, field: widgets.Widget, text: str, start: list) 
     yield from faults(panel)
 
 
+def marked(panel: widgets.Widget) -> set[str]:
+    """Return the names of the fields that are marked as not followed."""
+    lines = [one for one in inside(panel) if isinstance(one, ErrorLine) and one.text]
+    return {name for one in lines for name in (one.field, *one.others)}
+
+
+@pytest.mark.parametrize("name", some(PANELS, 4, "several wrong at once"))
+def test_every_field_that_is_not_followed_is_marked_until_it_is_mended(name):
+    """However many are wrong, each is named with its sentence, and stays so until its own text is mended."""
+    panel = opened(PANELS[name]())
+    seen = [one for one in fields(panel) if one.layout.display != "none" and one.description not in FREE]
+    mine = [] if isinstance(panel, Guess | Exercise) else [one for one in seen if not isinstance(one, Guess)]
+    good, start = [one.value for one in mine], shown(panel)
+    for count, field in enumerate(mine, 1):
+        field.value = "seven"
+        assert marked(panel) == {one.description for one in mine[:count]}
+    for field in mine:
+        assert any(field.description in text for _, text in told(panel))
+    assert shown(panel) == start
+    for at, (field, before) in enumerate(zip(mine, good, strict=True), 1):
+        field.value = before
+        assert marked(panel) == {one.description for one in mine[at:]}
+
+
 @pytest.mark.parametrize(
     "name", ["two_numbers", "phrase_and_stick", "land_in_bars", "move_accent", "workshop_plan"]
 )

@@ -210,7 +210,7 @@ def test_after_a_save_the_large_line_says_what_is_on_the_wall(mine, edit, hint, 
 @pytest.mark.parametrize("steps", [0, 1, 2])
 @pytest.mark.parametrize("called", [False, True])
 def test_a_list_with_nothing_of_the_one_before_begins_with_its_first(mine, steps, called):
-    """However far the list before had come, and whatever was called since; what is on the wall stays there."""
+    """However far the one before had come, and whatever was called; what is on the wall stays there."""
     for _ in range(steps):
         press(mine, "next")
     if called:

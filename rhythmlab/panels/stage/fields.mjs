@@ -107,14 +107,14 @@ export function drawField(held, parent) {
   return { name, input, label, close: () => off.forEach((end) => end()) };
 }
 
-/** A line that says what a field refuses, and marks that field; `fields` are those it may speak of. */
+/** A line that says what fields refuse, and marks each that is not followed; `fields` are those it may speak of. */
 export function refusalLine(held, parent, fields) {
   const line = element("p", "rl-refused", parent, { role: "status", id: `rl-refused-${Math.random().toString(36).slice(2)}` });
-  const off = follow(held, ["text", "field"], () => {
-    const [text, wrong] = [held.get("text"), held.get("field")];
+  const off = follow(held, ["text", "field", "others"], () => {
+    const [text, wrong] = [held.get("text"), [held.get("field"), ...(held.get("others") || [])]];
     if (line.textContent !== text) line.textContent = text;
     for (const { name, input } of fields) {
-      const blamed = text !== "" && name() === wrong;
+      const blamed = text !== "" && wrong.includes(name());
       if (blamed) input.setAttribute("aria-invalid", "true");
       if (blamed) input.setAttribute("aria-describedby", line.id);
       else if (input.getAttribute("aria-describedby") === line.id) {
