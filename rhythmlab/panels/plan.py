@@ -20,6 +20,7 @@ from rhythmlab.panels.controls import menu, read_bpm, read_whole, text
 from rhythmlab.panels.errors import ErrorLine, FieldRefusal, shows_errors
 from rhythmlab.panels.fold import Fold
 from rhythmlab.panels.handed import follow, remembered_hands
+from rhythmlab.panels.linked import opens
 from rhythmlab.panels.stage.stage import Form, Keeper
 from rhythmlab.panels.wall import GAPS
 from rhythmlab.playing.approach import approach, called_tempo, fitting_view
@@ -275,8 +276,8 @@ class WorkshopPlan(Quiet, widgets.VBox):
         self._listed = widgets.Button(description="Make a set list", layout=widgets.Layout(width="auto"))
         self._listed.on_click(self._make_list)
         fields = [self._minutes, self._level, self._bpm, self._listed]
-        form = Form(parts={"rows": [{"fields": fields, "line": self.line}]})
-        super().__init__([form, self.stage, self._shown, self._twin, Keeper()])
+        row = {"fields": fields, "note": self.stage, "answers": True, "line": self.line}
+        super().__init__([Form(parts={"rows": [row]}), self._shown, self._twin, Keeper()])
         self.add_class("rl-kept")  # an output of ours: its keys stay in it
         self._show()
         follow(self)
@@ -317,12 +318,13 @@ class WorkshopPlan(Quiet, widgets.VBox):
         text, songs = self.plan.set_list(), SetList().free()
         songs.save(text)
         name = songs.path.name
-        opens = "" if name == FILE else f'"{Path(os.path.relpath(songs.path)).as_posix()}"'
+        given = "" if name == FILE else f'"{Path(os.path.relpath(songs.path)).as_posix()}"'
         count = numbers.plural(len(parsed(text)), "item")
         shown = "open workshop/step-through-a-set-list.ipynb, or run " if name == FILE else "run "
         self.stage.notice = (
-            f"{count} kept in {name}: {shown}rl.pages.set_list({opens}), to step through them."
+            f"{count} kept in {name}: {shown}rl.pages.set_list({given}), to step through them."
         )
+        self.stage.value += f"<p>{opens([songs.path])}</p>"
 
     def _show(self) -> None:
         """Show the table as an output, so that its links lead to the other pages, and the plan as text."""

@@ -22,6 +22,7 @@ from rhythmlab.files import replaceable, safe_name
 from rhythmlab.panels.controls import menu, text
 from rhythmlab.panels.errors import FieldRefusal
 from rhythmlab.panels.handed import remembered_hands
+from rhythmlab.panels.linked import opens
 from rhythmlab.panels.progress import Bar
 from rhythmlab.panels.stage.stage import Stage
 from rhythmlab.practice.under import Under
@@ -256,7 +257,7 @@ class Export(Quiet, widgets.VBox):
                 self._bar.what = ""
             self._changed(None)
             other = _OTHER_COUNT if content.words and kind in _COUNTED_IN_BEATS else ""
-            self._tell(f"Saved as {path.name} in {path.parent}.{other}")
+            self._tell(f"Saved as {path.name} in {path.parent}.{other}", opens([path]))
         except Stopped as stopped:
             self._tell(str(stopped))
         except KeyboardInterrupt:
@@ -281,8 +282,8 @@ class Export(Quiet, widgets.VBox):
             raise FieldRefusal("cycles", said, 4)
         return int(typed)
 
-    def _tell(self, said: str) -> None:
-        self._told.value = f"<p role='status'>{escape(said)}</p>"
+    def _tell(self, said: str, links: str = "") -> None:
+        self._told.value = f"<p role='status'>{escape(said)}{links}</p>"
 
 
 def _because(error: Exception) -> str:

@@ -1,7 +1,7 @@
 """The set list on the wall: items prepared beforehand, stepped through with one key, with a handout pack."""
 
 import os
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from fractions import Fraction
 from html import escape
 from pathlib import Path
@@ -20,6 +20,7 @@ from rhythmlab.core.types import Number
 from rhythmlab.panels.controls import home_index
 from rhythmlab.panels.cycle_panel import PanelContent
 from rhythmlab.panels.errors import ONE_AT_A_TIME, FieldRefusal
+from rhythmlab.panels.linked import opens
 from rhythmlab.panels.panel import read_sentence
 from rhythmlab.panels.plan import Workshop, WorkshopPlan
 from rhythmlab.panels.progress import Bar
@@ -75,6 +76,7 @@ class SetListWall(Wall):
         self._plain = ""  # the sentence of the item on the wall, which may be plain text
         self._on: Item | None = None  # what of the list is on the wall, if it is not something in between
         self._over: str | None = None
+        self._saved: Sequence[Path] = ()  # by the button that was pressed last
         self._text = widgets.Textarea(description="set list", continuous_update=False)
         self._told, self._bar = widgets.HTML(), Bar()
         names: dict[str, Callable[[], str]] = {
@@ -102,6 +104,7 @@ class SetListWall(Wall):
     def _do(self, does: Callable[[], str]) -> None:
         """Do what a button says, and tell what came of it beside the buttons."""
         with ONE_AT_A_TIME:
+            self._saved = ()
             if does != self._read_over:
                 self._over = None
             try:
@@ -114,7 +117,7 @@ class SetListWall(Wall):
                 said = as_sentence(error)
             except Exception as error:
                 said = f"This did not work, and it is a fault of the page: {type(error).__name__}: {error}"
-            self._told.value = f"<p role='status'>{escape(said)}</p>" if said else ""
+            self._told.value = f"<p role='status'>{escape(said)}{opens(self._saved)}</p>" if said else ""
 
     def _read(self) -> str:
         """Read the file, or take over a plan, and show the first item."""
@@ -146,15 +149,17 @@ class SetListWall(Wall):
 
     def _save(self) -> str:
         self.songs.save(self._text.value)
-        return self._listed(f"Saved in {self.songs.path.name}")
+        return self._listed(self.songs.path)
 
     def _save_beside(self) -> str:
-        return self._listed(f"Saved in {self.songs.save_beside(self._text.value).name}")
+        return self._listed(self.songs.save_beside(self._text.value))
 
-    def _listed(self, saved: str) -> str:
+    def _listed(self, path: Path) -> str:
         """Take over what the field holds; what is on the wall stays there, and its place is found again."""
         self._take(self._text.value)
-        return sentences.sentences(f"{saved}: {numbers.plural(len(self.items), 'item')}.", self.items.warning)
+        self._saved = (path,)
+        saved = f"Saved in {path.name}: {numbers.plural(len(self.items), 'item')}."
+        return sentences.sentences(saved, self.items.warning)
 
     def _take(self, text: str) -> None:
         """Take over other items; where the one shown is gone, the list goes on after what came before it.
@@ -200,12 +205,12 @@ class SetListWall(Wall):
         self._told.value = f"<p role='status'>Making {count}: press Stop to end it early.</p>"
         try:
             with shown_on(self._bar):
-                made = handout_pack([self._handed_out(item) for item in self.items], folder)
+                self._saved = handout_pack([self._handed_out(item) for item in self.items], folder)
         finally:
             self._bar.what = ""
         # the list is kept in the working folder, which is not where its page lies
         where = f"{folder.parent.name}/{PACK}"
-        return f"{numbers.plural(len(made), 'handout')} in the folder {where}, beside the set list."
+        return f"{numbers.plural(len(self._saved), 'handout')} in the folder {where}, beside the set list."
 
     def _handed_out(self, item: Item) -> dict[str, object]:
         """Return what a handout is made of, as one that is saved while its item is on the wall."""

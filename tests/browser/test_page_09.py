@@ -67,6 +67,8 @@ def test_page_09_writes_dictates_and_saves(lab, page):
     written.get_by_label("save as").select_option("handout (PDF)")
     written.get_by_role("button", name="Save", exact=True).click()
     written.get_by_text("Saved as 16-against-15-handout.pdf").wait_for(timeout=20_000)
+    link = written.get_by_role("link", name="16-against-15-handout.pdf")  # a name alone is no link
+    assert page.request.get(link.evaluate("el => el.href")).body().startswith(b"%PDF")
     file = lab.folder / "16-against-15-handout.pdf"
     assert len(PdfReader(file).pages) <= 2
     before = file.read_bytes()

@@ -1,6 +1,10 @@
 """All that is in a panel: its children, and the fields that its stage draws."""
 
+import re
 from collections.abc import Iterator
+from html import unescape
+from pathlib import Path
+from urllib.parse import unquote
 
 import ipywidgets as widgets
 
@@ -10,6 +14,11 @@ def inside(widget: widgets.Widget) -> Iterator[widgets.Widget]:
     yield widget
     for child in (*getattr(widget, "children", ()), *_in_parts(getattr(widget, "parts", {}))):
         yield from inside(child)
+
+
+def leads_to(told: str) -> list[Path]:
+    """Return the files that the links of a note lead to, as seen from where its kernel is."""
+    return [Path(unquote(unescape(way))).resolve() for way in re.findall(r'data-file="([^"]*)"', told)]
 
 
 def _in_parts(part: object) -> Iterator[widgets.Widget]:

@@ -20,6 +20,7 @@ from rhythmlab.export.film import _Page
 from rhythmlab.panels.saving import KINDS
 from rhythmlab.playing.named import name_of
 from rhythmlab.playing.phrasing import COUNTS
+from tests.panels.inside import leads_to
 
 
 @pytest.fixture
@@ -57,7 +58,7 @@ def test_every_panel_saves_every_kind_of_file(opened, tmp_path, which, kind):
     said = save(export, kind)
     beside = {one for one in tmp_path.iterdir() if kind.startswith("film") and one.suffix == ".vtt"}
     (path,) = {*tmp_path.iterdir()} - beside
-    assert path.name in said
+    assert leads_to(said) == [path.resolve()]
     assert path.name.endswith(KINDS[kind][1])
     data = path.read_bytes()
     if kind.startswith("MIDI"):

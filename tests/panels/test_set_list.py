@@ -23,6 +23,7 @@ from rhythmlab.playing.sentence import Sentence
 from rhythmlab.practice.set_list import FIRST, SetList, read_line
 from rhythmlab.refusal import Refusal
 from rhythmlab.text import descriptions
+from tests.panels.inside import leads_to
 from tests.profile import some, tries
 
 MINE = (
@@ -168,7 +169,9 @@ def test_a_file_that_changed_is_told_and_both_can_be_kept(mine, folder):
     """Save refuses, Save beside keeps, Read it again shows the other one."""
     (folder / "set-list.txt").write_text("pair | pulses: 9 8\n")
     assert "changed by something else" in push(mine, "Save the list")
-    assert "Saved in set-list-2.txt: 3 items." in push(mine, "Save beside")
+    said = push(mine, "Save beside")
+    assert "Saved in set-list-2.txt: 3 items." in said
+    assert leads_to(said) == [folder / "set-list-2.txt"]
     push(mine, "Read it again")
     assert mine.stage.plan["pulses"] == [9, 8]
     assert (folder / "set-list-2.txt").read_text() == MINE
@@ -373,6 +376,7 @@ def test_a_plan_becomes_a_set_list_in_one_call_and_in_one_click(folder, minutes,
     assert (folder / "set-list.txt").read_text() == MINE
     assert (folder / "set-list-2.txt").read_text() == (folder / "set-list-3.txt").read_text()
     assert "kept in set-list-3.txt: run rl.pages.set_list(" in planned.stage.notice
+    assert leads_to(planned.stage.value) == [folder / "set-list-3.txt"]
     name = re.search(r'set_list\("(.*)"\)', planned.stage.notice)[1]
     assert len(set_list(name).items) == len(panel.items)
 
@@ -482,6 +486,8 @@ def test_the_real_handouts_are_made(folder):
     said = push(panel, "Handouts for all")
     assert f"2 handouts in the folder {folder.name}/handouts, beside the set list." in said
     made = sorted(os.listdir(folder / "handouts"))
+    assert leads_to(said) == [folder / "handouts" / name for name in made if name.endswith(".pdf")]
+    assert leads_to(push(panel, "Read it again")) == []
     assert sum(name.endswith(".pdf") for name in made) == 2
     assert all(
         (folder / "handouts" / name).read_bytes()[:5] == b"%PDF-" for name in made if name.endswith(".pdf")

@@ -1,5 +1,6 @@
 // Fields that Python holds, drawn as our own: each reads and writes the model of its widget, which stays its one state.
 import { drawBar } from "./bar.mjs";
+import { leadToFiles } from "./links.mjs";
 import { button, element } from "./parts.mjs";
 
 const REFERENCE = "IPY_MODEL_";
@@ -148,5 +149,6 @@ export function noteLine(held, parent, live = false, wide = "") {
   return follow(held, ["value"], () => {
     note.innerHTML = held.get("value");
     for (const one of note.querySelectorAll("[role=status]")) one.removeAttribute("role"); // one that comes with its text is not heard
+    leadToFiles(note, held.widget_manager);
   });
 }
