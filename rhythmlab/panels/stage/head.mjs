@@ -21,15 +21,17 @@ export function makeHead(el, { model, engine, bar, slide, hold, nudge = null }) 
   run.append(bar.start, homes, tempo, beside, bar.volume);
   tempo.append(slide.label);
   const more = element("div", "rl-more", el);
-  const later = element("div", "rl-later"); // on a phone what is not needed to start stands under the picture
+  const [later, last] = [element("div", "rl-later"), element("div", "rl-later")]; // on a phone, under the picture and the drawer
   const tries = element("div", "rl-tries", null, { role: "group", "aria-label": "try" });
   let [open, drawn, over, faster, narrow] = [[], "", false, null, false];
 
   /** Put what is not needed to start where the width of the card has it; the order of keys is the one that is seen. */
   const place = () => {
     const focused = document.activeElement;
-    if (narrow) later.append(beside, more, ...(faster ? [slide.label] : []), bar.volume);
-    else {
+    if (narrow) {
+      later.append(beside, more);
+      last.append(...(faster ? [slide.label] : []), bar.volume);
+    } else {
       if (faster) faster.before(slide.label);
       run.append(beside, bar.volume);
       run.after(more);
@@ -139,5 +141,5 @@ export function makeHead(el, { model, engine, bar, slide, hold, nudge = null }) 
     drawFacts();
     look();
   };
-  return { tries, later, update, close: () => { over = true; watch.disconnect(); close(); } };
+  return { tries, later, last, update, close: () => { over = true; watch.disconnect(); close(); } };
 }

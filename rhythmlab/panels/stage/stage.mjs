@@ -120,7 +120,7 @@ function makeStage() {
     const words = element("div", "rl-words", onWall ? el : null, { "aria-live": "polite" });
     const aside = onWall ? element("div", "rl-aside", el, { role: "group", "aria-label": "for the presenter" }) : null;
     const room = onWall ? makeRoom(aside, engine, { model, el, figure, folds, plan, picture, flip: flipped, setBpm, tell: tellAll }) : null;
-    if (!onWall) el.append(folds, words);
+    if (!onWall) el.append(folds, head.last, words);
     const drawer = makeDrawer(folds);
     const mix = makeMixer(drawer, engine, plan);
     const practise = makePractise(drawer, engine, { plan, picture, setBpm, tell: tellAll });
