@@ -8,8 +8,9 @@ from math import cos, pi, sin
 from rhythmlab.draw.scene import ROW, Line, Mark, Rule, Scene, Stroke, Text
 from rhythmlab.practice.under import Under, marked
 
-#: As in `under.mjs`, in px: height of a lane, of its marks, of the words under them, and radius of the ring.
-_LANE, _HIGH, _WORDS, _RING = 26, 20, 24, 12
+#: As in `under.mjs`, in px: height of a lane, of its marks, of the words under them, radius of the ring, and
+#: from a name to what it is beside.
+_LANE, _HIGH, _WORDS, _RING, _BESIDE = 26, 20, 24, 12, 14
 #: Px of a letter of a lane's name and of the word that names a stroke, at most, and corners of the ring.
 _LETTER, _NAME_LETTER, _CORNERS = 9, 11, 24
 
@@ -46,27 +47,25 @@ def with_take(scene: Scene, played: Under, meant: Sequence[Sequence[int]], cycle
     if not scene.moves or not cycles:
         return scene
     which = min(max(1, cycle or (mark or {"cycle": 1})["cycle"] or 1), len(cycles))
-    strokes = [(lane, max(at, scene.start)) for lane, at in cycles[which - 1]]
     lanes = sorted({*map(int, names), *(lane for each in cycles for lane, _ in each)})
     tick_px = scene.x(scene.start + 1) - scene.x(scene.start)
+    shown = [(lane, at) for lane, at in cycles[which - 1] if _seen(scene, at, played)]
+    strokes = [(lane, _in_picture(scene, at, tick_px)) for lane, at in shown]
     y = {lane: scene.rows + _LANE * (row + 0.5) / ROW for row, lane in enumerate(lanes)}
     half, high = _HIGH / 2 / ROW, _LANE * len(lanes)
     marks: list[Mark] = []
     for lane in lanes:
-        marks += [Text(scene.start, y[lane], text, "plain", "left") for text in _name(scene, names, lane)]
+        first = min((at for of, at in strokes if of == lane), default=scene.start)
+        marks += _name(scene, names, lane, y[lane], min(0.0, (first - scene.start) * tick_px), tick_px)
         ticks = meant[lane] if lane < len(meant) else ()
-        marks += [Rule(at, y[lane] - half, y[lane] + half, "stem") for at in ticks if _seen(scene, at)]
-        marks += [
-            Stroke(at, y[lane], lane, small=True, played=True)
-            for of, at in strokes
-            if of == lane and _seen(scene, at)
-        ]
+        marks += [Rule(at, y[lane] - half, y[lane] + half, "stem") for at in ticks if _inside(scene, at)]
+        marks += [Stroke(at, y[lane], lane, small=True, played=True) for of, at in strokes if of == lane]
     if mark and mark["cycle"] in (0, which) and mark["lane"] in lanes:
         found = marked(cycles[which - 1], mark, played["stop"] - played["start"])
-        at = max(mark["tick"] if found is None else found, scene.start)
-        if _seen(scene, at):
-            row, of = y[mark["lane"]], mark["tick"]
-            marks += [Line(of, row, at, row, "edge")] if _seen(scene, of) else []
+        at = mark["tick"] if found is None else found
+        if _seen(scene, at, played):
+            row, of, at = y[mark["lane"]], mark["tick"], _in_picture(scene, at, tick_px)
+            marks += [Line(of, row, at, row, "edge")] if _inside(scene, of) else []
             marks += _ring(at, row, tick_px)
             how = "not played" if found is None else "late" if found > of else "early"
             word = f"{mark['name']}: {how}" if mark["name"] else how
@@ -78,16 +77,33 @@ def with_take(scene: Scene, played: Under, meant: Sequence[Sequence[int]], cycle
     return replace(scene, marks=(*scene.marks, *marks), rows=scene.rows + (high + 4) / ROW, alt=said)
 
 
-def _seen(scene: Scene, tick: float) -> bool:
+def _inside(scene: Scene, tick: float) -> bool:
     return scene.start <= tick <= scene.stop
 
 
-def _name(scene: Scene, names: dict[str, str], lane: int) -> list[str]:
-    """Return what stands beside a lane of a take: whose it is and which, as far as there is room."""
-    name = names.get(str(lane), "")
-    return [text for text in (f"you {name}", name, "you") if text and len(text) * _LETTER < scene.left - 14][
-        :1
-    ]
+def _seen(scene: Scene, tick: float, played: Under) -> bool:
+    """Whether a stroke is of what is shown: in it, or before its first beat."""
+    return _inside(scene, tick) or (tick < scene.start <= played["start"])
+
+
+def _in_picture(scene: Scene, tick: float, tick_px: float) -> float:
+    """Return where a stroke stands: where it came, left of the first beat too, while there is a picture."""
+    return max(tick, scene.start - (scene.left - _RING) / tick_px)
+
+
+def _name(
+    scene: Scene, names: dict[str, str], lane: int, y: float, early: float, tick_px: float
+) -> list[Mark]:
+    """Return what stands beside a lane of a take, whose it is and which, as far as there is room.
+
+    `early` is how many px its first stroke is before the first beat, negative: the name ends before that.
+    """
+    name, free = names.get(str(lane), ""), scene.left - _BESIDE + early
+    for text in (f"you {name}", name, "you"):
+        if text and len(text) * _LETTER < free:
+            at = scene.start + (early - _BESIDE) / tick_px
+            return [Text(at, y, text, "plain", "to" if early else "left")]
+    return []
 
 
 def _ring(at: float, y: float, tick_px: float) -> list[Mark]:

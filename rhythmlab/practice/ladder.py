@@ -150,8 +150,9 @@ class Ladder(InNotebook):
 
         Only the first take of a day at the step counts, of this pair with these limbs: it shows what has
         stayed.  If it passes, the ladder goes up one, as a pass above the step does; two that fail in a row
-        take it down one.  A take that was told to mend something, such as a late hand, does not pass.  A take below the step, or a failure above it, changes nothing, and the first one
-        at the step still counts on that day.
+        take it down one.  A take that was told to mend something, such as a late hand, does not pass.
+        A take below the step, or a failure above it, changes nothing, and the first one at the step still
+        counts on that day.
         All of these rules are our own choice.
 
         Parameters

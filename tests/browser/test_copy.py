@@ -106,6 +106,25 @@ def test_a_saved_picture_has_the_take_as_the_card_has_it(page, panel, cycle):
     assert panel.picture.alt.endswith(card.get_attribute("aria-label"))
 
 
+@pytest.mark.parametrize("early", [0.2, 0.31, 1.3])
+def test_a_stroke_before_beat_1_stands_before_it_on_the_card_and_in_a_saved_picture(page, panel, early):
+    """Both at the same place, left of the first beat and in the picture, with the name ending before it."""
+    mark = {"cycle": 1, "lane": 0, "tick": 0, "name": "beat 1"}
+    first, *rest = panel.stage.played["cycles"]
+    first = [(0, -early), *((lane, at) for lane, at in first if (lane, round(at)) != (0, 0))]
+    panel.stage.played = {**panel.stage.played, "cycles": [first, *rest], "mark": mark}
+    panel.stage.struck = 1
+    open_stage(page, panel.stage)
+    strokes, names = page.locator(".rl-struck").evaluate(_STROKES)
+    page.evaluate("(svg) => document.body.insertAdjacentHTML('beforeend', svg)", svg(panel.picture))
+    saved, texts = page.locator("body > svg").evaluate(_STROKES)
+    left = panel.picture.left
+    assert 6 < strokes[0][1] < left - 4
+    assert [x for _, x in saved] == pytest.approx([x for _, x in strokes], abs=0.02)
+    assert texts[-len(names) :] == names
+    assert "beat 1: early" in names
+
+
 @pytest.mark.parametrize("clipboard", ["undefined", "{ write: () => Promise.reject(new Error('no')) }"])
 def test_where_the_browser_forbids_it_it_is_said_plainly(page, panel, clipboard):
     """A page that is no secure one, and a browser that says no: a sentence each, with what to do instead."""

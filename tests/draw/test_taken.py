@@ -5,12 +5,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import rhythmlab as rl
-from rhythmlab.draw.scene import Line, Rule, Stroke, Text
+from rhythmlab.draw.scene import Line, Rule, Stroke, Text, text_at
 from rhythmlab.draw.taken import with_take
 from tests.profile import tries
 
 pulses = st.integers(2, 9)
-strokes = st.lists(st.tuples(st.integers(0, 1), st.floats(0, 0.999)), max_size=9)
+strokes = st.lists(st.tuples(st.integers(0, 1), st.floats(-0.05, 0.999)), max_size=9)
 
 
 def taken(cycles, ticks, mark=None, names=("right hand", "left hand")):
@@ -23,7 +23,7 @@ def taken(cycles, ticks, mark=None, names=("right hand", "left hand")):
 @settings(max_examples=tries(40), deadline=None)
 @given(pair=st.tuples(pulses, pulses), cycles=st.lists(strokes, min_size=1, max_size=4), data=st.data())
 def test_every_stroke_of_the_cycle_shown_stands_on_its_tick(pair, cycles, data):
-    """One in the shape of its lane, none of other cycles; and what was meant is as it was."""
+    """One in the shape of its lane, none of other cycles, before beat 1 too; what was meant is as it was."""
     p = rl.Polyrhythm(*pair)
     cycles = [[(lane, at * p.ticks) for lane, at in each] for each in cycles]
     which = data.draw(st.integers(1, len(cycles)))
@@ -72,6 +72,32 @@ def test_the_name_of_the_ringed_stroke_stays_in_the_picture(tick, off, name):
     last = joined.marks[-1]
     half = 10 * len(last.text) / 2
     assert half <= joined.x(last.x) <= joined.width - half
+
+
+@settings(max_examples=tries(20), deadline=None)
+@given(early=st.floats(0.01, 0.9), name=st.sampled_from(["4", "snare", "right hand"]))
+def test_a_stroke_before_beat_1_stands_before_it_clear_of_the_name_of_its_lane(early, name):
+    """Where it came, in the picture; its ring and its word go with it, and its name ends before it."""
+    scene = rl.pictures.strip((4, 3))
+    mark = {"cycle": 0, "lane": 0, "tick": 0, "name": "beat 1"}
+    joined = with_take(scene, taken([[(0, -early)]], 12, mark, (name, "3")), [(0, 3, 6, 9), (0, 4, 8)])
+    added = joined.marks[len(scene.marks) :]
+    (stroke,) = [one for one in added if isinstance(one, Stroke)]
+    assert stroke.x == -early
+    assert joined.marks[-1].text == "beat 1: early"
+    ring = [one for one in added if isinstance(one, Line)][-24:]
+    assert sum(one.left + one.right for one in ring) / 48 == pytest.approx(-early)
+    names = [one for one in added if isinstance(one, Text) and one.y == stroke.y]
+    for one in names:
+        end, _ = text_at(joined, one)
+        assert 9 * len(one.text) <= end <= joined.x(stroke.x) - 14 + 1e-9
+
+
+def test_of_a_later_part_of_a_cycle_no_stroke_from_before_it_is_shown():
+    """What came before the picture begins is in no picture, and is not put on its first tick."""
+    scene = rl.pictures.strip((4, 3), start=4, stop=12)
+    joined = with_take(scene, taken([[(0, 3.0), (0, 6.1)]], 12), [(0, 3, 6, 9), (0, 4, 8)])
+    assert [one.x for one in joined.strokes() if one.played] == [6.1]
 
 
 def test_a_lane_that_was_not_played_has_its_row_and_each_row_the_name_that_fits():

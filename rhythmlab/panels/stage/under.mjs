@@ -2,8 +2,8 @@
 import { button, element, setEnds } from "./parts.mjs";
 import { framesIn, xOf } from "./playhead.mjs";
 
-/** Sizes in the units of the picture: of a lane, of its marks, of a stroke at most, of the ring round one, of words under them, of a letter. */
-const [ROW, HIGH, STROKE, RING, WORD_LINE, PER_LETTER] = [26, 20, 6, 12, 20, 8];
+/** Sizes in the units of the picture: of a lane, of its marks, of a stroke at most, of the ring round one, of words under them, of a letter, from a name to what it is beside. */
+const [ROW, HIGH, STROKE, RING, WORD_LINE, PER_LETTER, FROM_NAME] = [26, 20, 6, 12, 20, 9, 14];
 /** The shapes of strokes, as `SHAPES` of palette.py. */
 const SHAPES = [
   (x, y, r) => `M${x - r} ${y}a${r} ${r} 0 1 0 ${2 * r} 0a${r} ${r} 0 1 0 ${-2 * r} 0Z`,
@@ -45,10 +45,12 @@ export function makeUnder(figure, model, planned) {
   const paint = ({ svg: above, frame }, played, plan, ends) => {
     const { mark, names = {}, said: told = [] } = played;
     const lanes = [...new Set([...Object.keys(names).map(Number), ...played.cycles.flat().map(([lane]) => lane)])].sort((a, b) => a - b);
-    /** Where a tick stands in this row; what is early for the whole stands at its beginning. */
-    const place = (tick) => {
-      const at = Math.max(tick, ends.start);
-      return at >= frame.start && (at < frame.stop || frame.stop === ends.stop) ? xOf(frame, at) : null;
+    const tick = (frame.width - frame.left - frame.right) / (frame.stop - frame.start);
+    /** Where a tick stands in this row; what came before its first beat stands left of it, among the names. */
+    const place = (at) => {
+      if (at >= ends.start) return at >= frame.start && (at < frame.stop || frame.stop === ends.stop) ? xOf(frame, at) : null;
+      if (frame.start !== ends.start || played.start < ends.start) return null; // of another row, or of what is not shown
+      return Math.max(RING, frame.left - (frame.start - at) * tick);
     };
     const strokes = played.cycles[shown];
     const marked = mark && (!mark.cycle || mark.cycle === shown + 1) && lanes.includes(mark.lane);
@@ -64,15 +66,16 @@ export function makeUnder(figure, model, planned) {
     const letters = (x, y, anchor, name, text) => (draw("text", svg, { x: x.toFixed(2), y, "text-anchor": anchor, class: name }).textContent = text);
     lanes.forEach((lane, row) => {
       const [y, name] = [ROW * (row + 0.5), names[lane] || ""];
-      const fits = [`you ${name}`, name, "you"].find((text) => text && text.length * PER_LETTER < frame.left - 14);
-      if (fits) letters(frame.left - 14, y + 5, "end", "rl-you", fits);
+      const own = strokes.filter(([of]) => of === lane).map(([, at]) => place(at)).filter((x) => x !== null);
+      const free = Math.min(frame.left, ...own) - FROM_NAME; // its name ends before its first stroke
+      const fits = [`you ${name}`, name, "you"].find((text) => text && text.length * PER_LETTER < free);
+      if (fits) letters(free, y + 5, "end", "rl-you", fits);
       for (const tick of (plan.lanes[lane] || { onsets: [] }).onsets) {
         const x = tick < ends.start ? null : place(tick);
         if (x !== null) draw("path", svg, { d: `M${x.toFixed(2)} ${y - HIGH / 2}v${HIGH}`, class: "rl-meant" });
       }
-      for (const [, tick] of strokes.filter(([of]) => of === lane)) {
-        const x = place(tick);
-        if (x !== null) draw("path", svg, { d: SHAPES[lane % 4](Number(x.toFixed(2)), y, r), fill: `var(--rl-lane${lane % 4})`, "data-lane": lane });
+      for (const x of own) {
+        draw("path", svg, { d: SHAPES[lane % 4](Number(x.toFixed(2)), y, r), fill: `var(--rl-lane${lane % 4})`, "data-lane": lane });
       }
     });
     if (at === null) return;
