@@ -6,8 +6,9 @@ reportlab lays out text, and svglib reads the SVG that pictures and engravings a
 import re
 import unicodedata
 from collections.abc import Mapping, Sequence
+from copy import copy
 from dataclasses import replace
-from functools import cache
+from functools import cache, lru_cache
 from importlib.util import find_spec
 from io import BytesIO
 from pathlib import Path
@@ -92,10 +93,7 @@ class Page(Canvas):  # type: ignore[misc]
         super().setFont(psfontname if ours else font("plain"), size, leading)
 
 
-def _has(name: str, sign: str) -> bool:
-    return ord(sign) in pdfmetrics.getFont(font(name)).face.charToGlyph
-
-
+@lru_cache(maxsize=2048)
 def printable(text: str, name: str = "plain") -> str:
     r"""Return a text as it can be printed: signs without ink are spaces, signs the font lacks are left out.
 
@@ -114,12 +112,14 @@ def printable(text: str, name: str = "plain") -> str:
     >>> printable("7\tagainst 4 \u2669 \u6f22"), printable("\u05e9\u05dc\u05d5\u05dd")
     ('7 against 4 ♩', '')
     """
-    kept = []
+    kept, known = [], pdfmetrics.getFont(font(name)).face.charToGlyph
     for sign in unicodedata.normalize("NFC", text):
         kind = unicodedata.category(sign)
         if kind in ("Cc", "Zl", "Zp", "Zs") and sign != "\N{NO-BREAK SPACE}":
             kept.append(" ")
-        elif kind[0] != "C" and unicodedata.bidirectional(sign) not in ("R", "AL", "AN") and _has(name, sign):
+        elif (
+            kind[0] != "C" and unicodedata.bidirectional(sign) not in ("R", "AL", "AN") and ord(sign) in known
+        ):
             kept.append(sign)
     return " ".join(part for part in "".join(kept).split(" ") if part)
 
@@ -171,6 +171,12 @@ def _style(name: str, size: float, ink: str, lead: float, right: bool, indent: f
     )
 
 
+@cache
+def _letters(style: ParagraphStyle) -> Any:
+    """Return a piece of text in a style, read by reportlab once and copied for each paragraph."""
+    return Paragraph("-", style).frags[0]
+
+
 def paragraph(
     text: str,
     name: str = "plain",
@@ -211,14 +217,13 @@ def paragraph(
     text = printable(text.replace(" bpm", "\N{NO-BREAK SPACE}bpm"), name)
 
     def made(text: str) -> Paragraph:
-        found = Paragraph("-", style, bulletText=bullet or None)
-        found.frags[
-            0
-        ].text = text  # as one piece: read as markup, a "<" would part it, and a space be doubled
-        return found
+        piece = copy(_letters(style))
+        piece.text = text  # as one piece: read as markup, a "<" would part it, and a space be doubled
+        return Paragraph("", style, bulletText=bullet or None, frags=[piece])
 
     def fits(text: str) -> bool:
-        return lines(made(text), room) <= most
+        short = not bullet and wide(text, name, size) < room - indent  # most are, and are not laid out for it
+        return short or lines(made(text), room) <= most
 
     if not most or fits(text):
         return made(text)

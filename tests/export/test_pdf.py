@@ -206,14 +206,16 @@ def test_a_page_that_is_too_full_shrinks_and_loses_nothing(monkeypatch):
 
 
 @TRIES
-@given(st.text(max_size=80), st.integers(1, 3), st.floats(30, 300))
-@example("< \xa0", 1, 30.0)
-@example("0?\xa0 <00", 1, 30.0)
-@example("0?\xa0 <00", 2, 300.0)
-@example("a & b\xa0 < c &lt; d", 1, 60.0)
-def test_a_text_is_cut_to_its_lines_and_shows_it(text, most, room):
+@given(st.text(max_size=80), st.integers(1, 3), st.floats(30, 300), st.sampled_from([0.0, 14.0]))
+@example("< \xa0", 1, 30.0, 0.0)
+@example("0?\xa0 <00", 1, 30.0, 0.0)
+@example("0?\xa0 <00", 2, 300.0, 0.0)
+@example("a & b\xa0 < c &lt; d", 1, 60.0, 0.0)
+@example("a b c d e f", 1, 52.0, 14.0)  # on one line without the indent
+def test_a_text_is_cut_to_its_lines_and_shows_it(text, most, room, indent):
     """At most so many lines; whole where it fits, and else its beginning with a sign that it goes on."""
-    whole, cut = pdf.paragraph(text), pdf.paragraph(text, most=most, room=room)
+    whole = pdf.paragraph(text, indent=indent)
+    cut = pdf.paragraph(text, indent=indent, most=most, room=room)
     assert pdf.lines(cut, room) <= most
     words, kept = whole.getPlainText() or "", cut.getPlainText() or ""
     if pdf.lines(whole, room) <= most:
