@@ -15,7 +15,7 @@ from rhythmlab.classroom.bank.catalogue import CLASS_IDS, find, numbers_for, que
 from rhythmlab.classroom.bank.template import Exhibit
 from rhythmlab.classroom.question import Question, Verdict, outcome
 from rhythmlab.core.check import short, whole
-from rhythmlab.core.display import InNotebook, Printed, framed
+from rhythmlab.core.display import InNotebook, Printed, framed, table
 from rhythmlab.core.long_work import say, shown
 from rhythmlab.core.public import public, public_class
 from rhythmlab.refusal import Refusal
@@ -251,15 +251,8 @@ class AnswerKey(Printed):
     def _repr_html_(self) -> str:
         self._say()
         heads = ("seat", "question", "skill", "asked", "answer", "why")
-        head = "".join(f'<th scope="col">{name}</th>' for name in heads)
-        body = "".join(
-            "<tr>"
-            + "".join(f'<td style="text-align:left">{escape(str(cell))}</td>' for cell in row)
-            + "</tr>"
-            for row in self.rows
-        )
-        caption = f"<caption>Answers: {escape(self.name)}</caption>"
-        return framed(f'<table style="font:inherit;color:inherit">{caption}<tr>{head}</tr>{body}</table>')
+        rows = ([escape(str(cell)) for cell in row] for row in self.rows)
+        return framed(table(f"Answers: {self.name}", heads, rows))
 
 
 @public('classroom.answer_key("grid-and-composite", seats=2)')

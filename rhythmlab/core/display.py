@@ -4,6 +4,7 @@ In a notebook all of them have one look, that of the words in a panel: its lette
 the theme, sentences as sentences and columns as columns.
 """
 
+from collections.abc import Iterable, Sequence
 from html import escape
 from pathlib import Path
 from typing import Protocol, TypeVar
@@ -29,6 +30,59 @@ def framed(inside: str) -> str:
     '<div class="rl-kept" '
     """
     return f'<div class="rl-kept" style="font:15px/1.45 {_LETTERS};{_INK};max-width:1200px">{inside}</div>'
+
+
+#: In a narrow box each row of a table is a block of its own, every cell under its heading's name.
+_TABLE = (
+    ".rl-table.rl-table{container-type:inline-size;overflow-x:auto}"
+    ".rl-table.rl-table table{width:100%;font:inherit;color:inherit;text-align:left;border-collapse:collapse;"
+    "table-layout:auto}"
+    ".rl-table.rl-table :is(caption,th,td){text-align:left;vertical-align:top;white-space:normal}"
+    ".rl-table.rl-table caption{font-weight:700;padding:4px 6px}"
+    ".rl-table.rl-table :is(th,td){padding:5px 14px 5px 6px}"
+    "@container (max-width:520px){"
+    ".rl-table.rl-table :is(table,tbody,tr,caption){display:block}"
+    ".rl-table.rl-table thead{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%)}"
+    ".rl-table.rl-table tbody tr{padding:6px 0}"
+    ".rl-table.rl-table tbody :is(th,td){display:grid;grid-template-columns:5em 1fr;padding:1px 6px}"
+    ".rl-table.rl-table [data-of]::before{content:attr(data-of);font-weight:400;opacity:.75}"
+    ".rl-table.rl-table td:empty{display:none}}"
+)
+
+
+def table(caption: str, heads: Iterable[str], rows: Iterable[Sequence[str]]) -> str:
+    """Return a table of HTML that fits any width: on a phone each row is a block, a cell beside its heading.
+
+    Parameters
+    ----------
+    caption, heads : str, iterable of str
+        As text.
+    rows : iterable of sequence of str
+        Cells as HTML, the first of each its heading, a text; a row may end before the last column.
+
+    Examples
+    --------
+    >>> table("Seats", ("seat", "marks"), [("1", "5")])[-62:]
+    'data-of="marks"><span>5</span></td></tr></tbody></table></div>'
+    """
+    names = [escape(head, quote=True) for head in heads]
+    head = "".join(f'<th scope="col" role="columnheader">{name}</th>' for name in names)
+    body = "".join(
+        '<tr role="row">'
+        + "".join(
+            f'<th scope="row" role="rowheader" data-of="{name}">{cell}</th>'
+            if not i
+            else f'<td role="cell" data-of="{name}">{f"<span>{cell}</span>" if cell else ""}</td>'
+            for i, (name, cell) in enumerate(zip(names, row, strict=False))
+        )
+        + "</tr>"
+        for row in rows
+    )
+    return (
+        f'<style>{_TABLE}</style><div class="rl-table"><table role="table">'
+        f'<caption>{escape(caption)}</caption><thead role="rowgroup"><tr role="row">{head}</tr></thead>'
+        f'<tbody role="rowgroup">{body}</tbody></table></div>'
+    )
 
 
 def look(text: str) -> str:

@@ -165,17 +165,22 @@ class Score:
         return save(path, self.svg(1 if page is None else page).encode(), _WRITE, replace=replace)
 
     def _repr_html_(self) -> str:
+        notes, more = self._image("max-width:none", "min-width:760px")  # letters of 12 px and more
+        return (
+            '<figure class="rl-kept" style="margin:0"><div tabindex="0" role="group" aria-label="notes" '
+            f'style="overflow-x:auto">{notes}</div>{more}</figure>'
+        )
+
+    def _image(self, notes: str, strip: str) -> tuple[str, str]:
+        """Return the pages as an image, or the grid in their place, each in a style, and a note."""
         label = escape(self.alt, quote=True)
         try:
-            pages, note = self._pages(), ""
+            pages, note, style = self._pages(), "", notes
         except Exception:  # whatever an engraver that is missing or broken raises: the picture falls back
-            pages, note = self._grid_picture(), f"<p>{_PLAIN}</p>"
-        fit = '<svg style="max-width:100%;height:auto" '
-        body = "".join(f"<div>{page.replace('<svg ', fit, 1)}</div>" for page in pages)
-        return (
-            f'<figure class="rl-kept" style="margin:0"><div role="img" aria-label="{label}">{body}</div>'
-            f"{note}</figure>"
-        )
+            pages, note, style = self._grid_picture(), f"<p>{_PLAIN}</p>", strip
+        svg_tag = f'<svg style="{style}" '
+        body = "".join(f"<div>{page.replace('<svg ', svg_tag, 1)}</div>" for page in pages)
+        return f'<div role="img" aria-label="{label}">{body}</div>', note
 
     def _grid_picture(self) -> tuple[str, ...]:
         """Return the picture of the cycle on its grid, where it is not too long to hold."""
@@ -188,6 +193,18 @@ class Score:
 
     def __repr__(self) -> str:
         return f"Score({self.alt})"
+
+
+def fitted(score: Score) -> str:
+    """Return a score as HTML that shrinks to its room, as a panel has it, which lays it out anew.
+
+    Examples
+    --------
+    >>> fitted(score((4, 3))).count("<figure")
+    1
+    """
+    fit = "max-width:100%;height:auto"
+    return f'<figure class="rl-kept" style="margin:0">{"".join(score._image(fit, fit))}</figure>'
 
 
 @public(_CALL)

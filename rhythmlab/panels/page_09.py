@@ -19,7 +19,7 @@ from rhythmlab.core.public import public
 from rhythmlab.core.rhythm import Rhythm
 from rhythmlab.core.tempo import Speed, Tempo
 from rhythmlab.draw.scene import Scene
-from rhythmlab.notation.score import Score, score
+from rhythmlab.notation.score import Score, fitted, score
 from rhythmlab.panels.controls import menu, text
 from rhythmlab.panels.errors import ErrorLine, FieldRefusal, shows_errors
 from rhythmlab.panels.guess import Guess
@@ -50,7 +50,7 @@ def _score(feel: Feel, tempo: Tempo, grid: bool = False, said: Sentence | None =
 
 
 def _notes(feel: Feel, tempo: Tempo, grid: bool) -> str:
-    return _score(feel, tempo, grid)._repr_html_()  # which falls back to the picture, and says so
+    return fitted(_score(feel, tempo, grid))  # which falls back to the picture, and says so
 
 
 class Written(Panel):
@@ -65,7 +65,7 @@ class Written(Panel):
     def _scene(self, view: str, feel: Feel, tempo: Tempo, window: Window) -> Scene | str:
         said = self._said_on(feel)
         if view.startswith("notes") and isinstance(said, Sentence):
-            return _score(feel, tempo, view != "notes", said)._repr_html_()
+            return fitted(_score(feel, tempo, view != "notes", said))
         return super()._scene(view, feel, tempo, window)
 
 
@@ -204,7 +204,7 @@ class Dictation(Quiet, widgets.VBox):
             self._tell(f"Yes: {right[0]} against {right[1]}, home the {right[1]}.")
             p = Polyrhythm(*right)
             made = score(p, None, home=1)
-            self._show(made._repr_html_(), [made.alt], p.cycle())
+            self._show(fitted(made), [made.alt], p.cycle())
         elif (home, other) == right:
             self._tell("Both numbers are right, but the low drum plays the other one: write home last.")
         elif home == right[1]:

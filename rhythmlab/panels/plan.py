@@ -11,7 +11,7 @@ import ipywidgets as widgets
 
 from rhythmlab.core.check import bpm as check_bpm
 from rhythmlab.core.check import short, whole
-from rhythmlab.core.display import Quiet
+from rhythmlab.core.display import Quiet, framed, table
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.public import public
 from rhythmlab.core.tempo import Tempo
@@ -182,14 +182,11 @@ class Workshop:
 
     def _repr_html_(self) -> str:
         heads = ("from", "minutes", "part", "say", "ask", "run")
-        head = "".join(f'<th scope="col" style="text-align:left">{name}</th>' for name in heads)
-        rows = "".join(_row(part) for part in self.parts)
+        rows = [*map(_row, self.parts), (clock(self.minutes), "", "End")]
         care = "".join(f"<li>{escape(caution)}</li>" for caution in self.cautions)
         pairs = "".join(f"<li>{escape(rung.why)}</li>" for rung in self.pairs)
-        end = f'<tr><th scope="row">{clock(self.minutes)}</th><td colspan="5">End</td></tr>'
-        return (
-            f'<table style="text-align:left"><caption style="text-align:left">{escape(self.title)}</caption>'
-            f"<thead><tr>{head}</tr></thead><tbody>{rows}{end}</tbody></table>"
+        return framed(
+            f"{table(self.title, heads, rows)}"
             f"<h3>Take care</h3><ul>{care}</ul><h3>Pairs by difficulty</h3><ol>{pairs}</ol>"
         )
 
@@ -395,17 +392,12 @@ def clock(minutes: int) -> str:
     return f"{minutes // 60}:{minutes % 60:02}"
 
 
-def _row(part: Part) -> str:
-    """Return a row of the table."""
-    unit = part.unit
+def _row(part: Part) -> tuple[str, ...]:
+    """Return the cells of a row of the table."""
+    unit, name = part.unit, escape(part.unit.name)
     links = ", ".join(f'<a href="{escape(link)}">{escape(name)}</a>' for name, link in unit.run)
-    said = [escape(unit.say), escape(unit.ask), f"{links}{escape(_pairs_text(unit))}"]
-    cells = "".join(f'<td style="text-align:left;white-space:normal">{cell}</td>' for cell in said)
-    name = escape(unit.name)
-    return (
-        f'<tr><th scope="row">{clock(part.start)}</th><td>{part.minutes}</td>'
-        f'<td style="text-align:left">{f"<b>{name}</b>" if part.kind == "play" else name}</td>{cells}</tr>'
-    )
+    said = (escape(unit.say), escape(unit.ask), f"{links}{escape(_pairs_text(unit))}")
+    return clock(part.start), str(part.minutes), f"<b>{name}</b>" if part.kind == "play" else name, *said
 
 
 def _pairs_text(unit: Unit) -> str:

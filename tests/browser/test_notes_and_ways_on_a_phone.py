@@ -7,7 +7,7 @@ from html import unescape
 import pytest
 
 from rhythmlab.core.tempo import Tempo
-from rhythmlab.notation.score import score
+from rhythmlab.notation.score import fitted, score
 from rhythmlab.panels.page_09 import write_down
 from rhythmlab.panels.pages_05_to_07 import choose_way
 from rhythmlab.panels.stage.sounding import plan_of
@@ -27,7 +27,7 @@ def _grid():
 def _pattern():
     cycle, tempo = pattern("son clave", metre="4/4", bars=4), Tempo(90, ticks=4)
     written, stage = score(cycle, tempo, title="For the feet"), Stage()
-    picture = {"svg": written._repr_html_(), "said": [written.alt], "home": "", "bpm": 0.0, "spots": []}
+    picture = {"svg": fitted(written), "said": [written.alt], "home": "", "bpm": 0.0, "spots": []}
     stage.pictures = [picture]
     stage.sound(plan_of(cycle, tempo, [cycle.beats], ["a foot"]))
     return stage
