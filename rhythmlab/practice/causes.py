@@ -617,10 +617,11 @@ def _not_measured(look: Look, found: list[Cause], delay: float) -> tuple[float, 
     if abs(whole) <= NOT_MEASURED_US:
         return delay + shift.us / 1_000_000, rest
     if abs(beside) > likely:
-        steps = look.steps.seconds[1:]
-        i = int(np.abs(1_000_000 * steps - whole).argmin())
+        steps, figure = look.steps.seconds[1:], whole_us(look.steps.figure * look.tick)
+        around = whole - figure * round(whole / figure)  # steps go to half of what comes round again
+        i = int(np.abs(1_000_000 * steps - around).argmin())
         near = whole_us(steps[i])
-        if abs(near - whole) <= likely:
+        if abs(near - around) <= likely:
             shift = replace(shift, ticks=math.trunc(look.steps.ticks[i]), us=near)
         else:
             shift = Cause("unmeasured", us=whole)

@@ -247,6 +247,18 @@ def test_a_shift_by_beats_and_a_half_is_told_by_its_size(numbers, bpm):
         assert said.startswith(f"The whole take came {int(abs(by))} and a half beats {way}: next"), said
 
 
+@pytest.mark.parametrize("numbers", [(3, 2), (5, 2)])
+def test_a_shift_of_more_than_half_a_cycle_is_told_by_the_place_of_the_1(numbers):
+    """A beat and a half of two, nobody measured: it lay on a part of a beat, and may be no delay."""
+    for seed, spread in product(range(2), SPREADS):
+        take = take_of(Case("shifted", 1.5, numbers, spread, 60), rng(seed))
+        said = feedback(take)[0]
+        assert said.startswith("Your 1 stood midway between beat 2 and beat 1, half a beat from"), (
+            seed,
+            said,
+        )
+
+
 @pytest.mark.parametrize(("kind", "size"), [("swapped", 1), ("shifted", 1), ("tempo", 2), ("hand", 40)])
 @pytest.mark.parametrize("numbers", [(5, 4), (7, 4), (8, 5)])
 def test_of_two_causes_the_one_that_moves_more_is_told_first(kind, size, numbers):
