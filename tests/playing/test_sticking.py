@@ -579,6 +579,19 @@ def test_a_roll_lands_on_the_hand_that_is_printed(n):
                 assert not re.search("RRR|LLL", before + letters + after)
 
 
+@pytest.mark.parametrize("n", some(range(4, 33), 4, "accents", [4, 6, 8]))
+def test_a_group_by_a_rudiment_begins_with_the_hand_that_did_not_play_last(n):
+    """At every speed, also that of doubles, round the cycle too; what is searched may repeat a hand."""
+    for one, ms in product(phrases(n), (63, 80, 112, 170, 300)):
+        try:
+            found = stick(one, ms=ms)
+        except rl.Refusal:
+            continue
+        whole = found.cycle().lanes[0]
+        if "by search" not in found.names:
+            assert all(whole.hands[tick] != whole.hands[tick - 1] for tick in whole.accents), (one, ms)
+
+
 def test_rolls_are_offered_where_they_fit():
     """Four singles lead to the same hand, where a five-stroke roll lands; a paradiddle leads to the other."""
     said = ornaments(stick((4, 2), 120))
