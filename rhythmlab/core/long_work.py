@@ -11,7 +11,7 @@ interrupt is held back until the step that runs is done; a second one ends it wh
 import signal
 import sys
 import threading
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from importlib import import_module
 from time import monotonic
@@ -210,23 +210,39 @@ def shown(parts: Iterable[_Part], count: int, what: str, *, long: bool) -> Itera
 
 @contextmanager
 def _held_back(what: str) -> Iterator[list[int]]:
-    """Hold an interrupt back; it is in the list then, and a second one interrupts."""
+    """Hold an interrupt back; it is in the list then, and a second one interrupts the main thread."""
     asked: list[int] = []
-    here = threading.current_thread() is threading.main_thread()  # no other may ask for signals
-    before: Any = signal.getsignal(signal.SIGINT)
+    here = threading.current_thread() is threading.main_thread()
+    before: Any = None
 
     def heard(number: int, frame: Any) -> None:
-        if asked:
+        if asked and here:
             signal.signal(signal.SIGINT, before)
             raise KeyboardInterrupt
         asked.append(number)
 
+    def listen() -> None:
+        nonlocal before
+        before = signal.signal(signal.SIGINT, heard)
+
+    def leave() -> None:
+        if signal.getsignal(signal.SIGINT) is heard:
+            signal.signal(signal.SIGINT, before)
+
     _at_work.append(what)
-    if here:
-        signal.signal(signal.SIGINT, heard)
+    _in_the_main_thread(listen)
     try:
         yield asked
     finally:
         _at_work.remove(what)
-        if here and signal.getsignal(signal.SIGINT) is heard:
-            signal.signal(signal.SIGINT, before)
+        _in_the_main_thread(leave)
+
+
+def _in_the_main_thread(do: Callable[[], None]) -> None:
+    """Do what only the main thread may: ask for signals. A kernel may run what a widget calls in another."""
+    if threading.current_thread() is threading.main_thread():
+        return do()
+    loop = getattr(getattr(notebook(), "kernel", None), "io_loop", None)
+    if loop is not None:
+        loop.add_callback(do)
+    return None

@@ -74,6 +74,29 @@ def test_a_pack_of_handouts_is_stopped_by_its_button_while_the_kernel_works(lab,
     page.locator(".jp-OutputArea-output", has_text="42").wait_for(timeout=10_000)
 
 
+def test_a_pack_that_a_panel_makes_is_stopped_by_its_button(lab, page):
+    """Its work runs beside the main thread of the kernel, which alone hears an interrupt; files are whole."""
+    lines = [f"pair | pulses: {n + 1} {n} | bpm: 72\n" for n in range(2, 42)]
+    (lab.folder / "long-list.txt").write_text("".join(lines))
+    write_page(lab, "list.ipynb", 'import rhythmlab as rl\nrl.pages.set_list("long-list.txt")')
+    open_page(page, lab, "list.ipynb")
+    run_cell(page, 0)
+    wall = page.locator(".rl-wall")
+    wall.get_by_role("tab", name="Set list").click()
+    wall.get_by_role("button", name="Handouts for all").click()
+    stop = wall.get_by_role("button", name="Stop: A pack of 40 handouts")
+    stop.wait_for(timeout=40_000)
+    until(lambda: wall.locator("progress").evaluate("one => one.value") >= 2, 60, "two handouts")
+    stop.click()
+    said = wall.locator(".rl-note", has_text="Stopped at")
+    said.wait_for(timeout=30_000)
+    done = int(re.search(r"Stopped at (\d+) of 40", said.inner_text())[1])
+    files = sorted(path for path in (lab.folder / "handouts").iterdir() if path.suffix != ".txt")
+    assert 2 <= done < 40
+    assert len(files) == done
+    assert all(len(PdfReader(file).pages) >= 1 for file in files)
+
+
 def test_work_that_ends_says_so_and_was_spoken_twice(lab, page):
     """At its beginning and at its end, and not in between; the button is gone."""
     write_page(lab, "slow.ipynb", _SLOW, "print(len(kept))")

@@ -1,10 +1,14 @@
 """Long work: it shows how far it is, stops between two steps, and is quiet where nobody looks on."""
 
+import contextlib
 import io
 import os
+import queue
 import signal
 import subprocess
 import sys
+import threading
+import types
 
 import pytest
 from hypothesis import given
@@ -70,6 +74,41 @@ def test_a_second_interrupt_ends_a_step_that_does_not_end():
         work()
     assert not isinstance(ended.value, Stopped)
     ended = None
+    assert signal.getsignal(signal.SIGINT) is before
+
+
+@pytest.mark.parametrize("at", [1, 3, 6])
+def test_work_of_a_widget_in_a_thread_of_its_own_is_stopped_too(monkeypatch, at):
+    """A kernel runs what a button calls beside its main thread, which alone hears an interrupt."""
+    calls, reached, go = queue.Queue(), threading.Event(), threading.Event()
+    kernel = types.SimpleNamespace(io_loop=types.SimpleNamespace(add_callback=calls.put))
+    monkeypatch.setattr(long_work, "notebook", lambda: types.SimpleNamespace(kernel=kernel))
+    before, finished, ended = signal.getsignal(signal.SIGINT), [], []
+
+    def work():
+        try:
+            with shown_on(Meter()):
+                for step in shown(range(1, 7), 6, "Steps", long=True):
+                    if step == at:
+                        reached.set()
+                        assert go.wait(10)
+                    finished.append(step)
+        except Stopped as stopped:
+            ended.append(stopped.done)
+
+    thread = threading.Thread(target=work)
+    thread.start()
+    assert reached.wait(10)
+    if not calls.empty():  # what a main thread that waits does at once
+        calls.get()()
+    with contextlib.suppress(KeyboardInterrupt):
+        os.kill(os.getpid(), signal.SIGINT)
+    go.set()
+    thread.join(10)
+    while not calls.empty():
+        calls.get()()
+    assert finished == list(range(1, at + 1))
+    assert ended == ([at] if at < 6 else [])
     assert signal.getsignal(signal.SIGINT) is before
 
 
