@@ -105,12 +105,26 @@ def lab(server, request):
     place.stop()
 
 
+@pytest.fixture(scope="session")
+def _window(chromium):
+    """One window for the pages of all tests: to open one costs as much as all that a page does in a test."""
+    window = chromium.new_context(viewport=SIZE)
+    window.new_page()  # with its last page it would go
+    yield window
+    window.close()
+
+
 @pytest.fixture
-def page(chromium):
-    """Give a fresh browser page, 1280 by 720."""
-    context = chromium.new_context(viewport=SIZE)
-    yield context.new_page()
-    context.close()
+def page(_window):
+    """Give a fresh browser page, 1280 by 720, in which nothing is kept of another."""
+    page = _window.new_page()
+    yield page
+    forget = page.context.new_cdp_session(page)
+    origin = page.evaluate("location.origin")
+    forget.send("Storage.clearDataForOrigin", {"origin": origin, "storageTypes": "all"})
+    page.close()
+    _window.clear_cookies()
+    _window.clear_permissions()
 
 
 @pytest.fixture(scope="session")
