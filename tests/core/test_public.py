@@ -87,9 +87,11 @@ def old_names() -> dict[tuple[str, str], str]:
     """Return what the source says: of each call and each old name of an argument, the new name or names."""
     found = {}
     for path in sorted(Path(resources.__file__).parent.rglob("*.py")):
-        tree = ast.parse(path.read_text(encoding="utf-8"))
-        for owner in ast.walk(tree):
-            for node in owner.body if isinstance(owner, ast.Module | ast.ClassDef) else ():
+        if "@public(" not in (text := path.read_text(encoding="utf-8")):
+            continue
+        tree = ast.parse(text)
+        for owner in (tree, *(one for one in tree.body if isinstance(one, ast.ClassDef))):
+            for node in owner.body:
                 if not isinstance(node, ast.FunctionDef):
                     continue
                 name = f"{owner.name}.{node.name}" if isinstance(owner, ast.ClassDef) else node.name
