@@ -16,7 +16,7 @@ from rhythmlab.classroom.handing_out import write_assignment
 from rhythmlab.panels.pages_00_to_04 import follow_gaps, two_numbers
 from tests.browser.bare import drawn, open_stage
 from tests.browser.jupyter import end_sessions, open_page, run_all, settled
-from tests.browser.test_letters import page_of
+from tests.browser.test_letters import no_key_gets_out, page_of, saved, watch
 from tests.profile import some
 
 AXE = Path(axe_playwright_python.__file__).with_name("axe.min.js").read_text(encoding="utf-8")
@@ -293,6 +293,19 @@ def test_the_focus_is_seen_on_every_kind_of_control(opened, look):
             weak[name] = (seen, box)
     opened.emulate_media(forced_colors="none")
     assert weak == {}
+
+
+@pytest.mark.parametrize("opened", ["pages"], indirect=True)
+def test_no_key_reaches_the_notebook_from_any_point_of_any_panel(opened, lab):
+    """Many clicks on each kind of panel, every key after each: no cell comes, goes or changes.
+
+    It is the last on this page, as the panels do not stay what they were.  `test_letters` has what it does,
+    and does it to the panels of the room.
+    """
+    name, before = "pages.ipynb", [source for path in PAGES for source, _ in cells_of(path)]
+    watch(opened)
+    no_key_gets_out(opened, name, 30)
+    assert saved(opened, lab, name) == before
 
 
 def test_in_forced_colours_what_is_pressed_has_a_mark_and_pictures_the_colours_of_the_reader(page):

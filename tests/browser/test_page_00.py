@@ -31,16 +31,20 @@ def worked_out(p: int, q: int, bpm: int) -> dict[str, str]:
 
 
 @pytest.fixture(scope="module")
-def opened(lab, chromium):
-    """Page 00, open and run in one browser page, for the tests of this module in their order."""
-    context = chromium.new_context(viewport={"width": 1280, "height": 720})
-    page = context.new_page()
+def opened(lab, _kept_open):
+    """Page 00, open and run in JupyterLab as it stays open, for the tests of this module in their order."""
+    page = _kept_open
     page.rl_faults = []
-    page.on("pageerror", lambda error: page.rl_faults.append(str(error)))
+    page.set_viewport_size({"width": 1280, "height": 720})
+
+    def keep(error):
+        page.rl_faults.append(str(error))
+
+    page.on("pageerror", keep)
     open_page(page, lab, PAGE)
     run_all(page, skip=False)
     yield page
-    context.close()
+    page.remove_listener("pageerror", keep)
 
 
 def panel(page):
