@@ -5,7 +5,7 @@ pulse; grooves, ostinatos, fills and phrases stand on a drum staff.
 What note the tempo belongs to is always printed.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from html import escape
@@ -48,6 +48,13 @@ LAYOUTS = ("auto", "bar", "bars")
 _CALL = "score((7, 4))"
 _SPOKEN = "score(stick((4, 3), 96).cycle(), spoken=('1 2 3 4', '1 2 3'))"
 _WRITE = f"{_CALL}.write({{}})"
+#: Notes are engraved in black on white; a screen has them in the colours of its page, dark ones too.
+_INK = (
+    "@media screen{.rl-notes svg>rect[fill='#fff']{fill:var(--jp-layout-color0,#fff)}"
+    ".rl-notes svg>:is(text,g[fill='#000']){color:var(--jp-content-font-color1,#000);"
+    "fill:var(--jp-content-font-color1,#000)}"
+    ".rl-notes svg [stroke='#000']{stroke:var(--jp-content-font-color1,#000)}}"
+)
 _PLAIN = "The engraver is not at hand, so the strokes are drawn on their grid; the MusicXML is complete."
 
 
@@ -166,21 +173,15 @@ class Score:
 
     def _repr_html_(self) -> str:
         notes, more = self._image("max-width:none", "min-width:760px")  # letters of 12 px and more
-        return (
-            '<figure class="rl-kept" style="margin:0"><div tabindex="0" role="group" aria-label="notes" '
-            f'style="overflow-x:auto">{notes}</div>{more}</figure>'
-        )
+        return f'<figure class="rl-kept" style="margin:0">{_boxed(notes)}{more}</figure>'
 
     def _image(self, notes: str, strip: str) -> tuple[str, str]:
         """Return the pages as an image, or the grid in their place, each in a style, and a note."""
-        label = escape(self.alt, quote=True)
         try:
             pages, note, style = self._pages(), "", notes
         except Exception:  # whatever an engraver that is missing or broken raises: the picture falls back
             pages, note, style = self._grid_picture(), f"<p>{_PLAIN}</p>", strip
-        svg_tag = f'<svg style="{style}" '
-        body = "".join(f"<div>{page.replace('<svg ', svg_tag, 1)}</div>" for page in pages)
-        return f'<div role="img" aria-label="{label}">{body}</div>', note
+        return image_of(pages, self.alt, style), note
 
     def _grid_picture(self) -> tuple[str, ...]:
         """Return the picture of the cycle on its grid, where it is not too long to hold."""
@@ -193,6 +194,32 @@ class Score:
 
     def __repr__(self) -> str:
         return f"Score({self.alt})"
+
+
+def image_of(pages: Iterable[str], alt: str, style: str) -> str:
+    """Return pages as one image of HTML, each in a style."""
+    tag = f'<svg style="{style}" '
+    body = "".join(f"<div>{page.replace('<svg ', tag, 1)}</div>" for page in pages)
+    return f'<div role="img" aria-label="{escape(alt, quote=True)}">{body}</div>'
+
+
+def notes_in_a_cell(pages: Iterable[str], alt: str) -> str:
+    """Return engraved pages as a cell shows them: as large as made, in the colours of the page.
+
+    Examples
+    --------
+    >>> notes_in_a_cell(["<svg />"], "two notes")[-76:]
+    'aria-label="two notes"><div><svg style="max-width:none" /></div></div></div>'
+    """
+    return _boxed(image_of(pages, alt, "max-width:none"))
+
+
+def _boxed(notes: str) -> str:
+    """Return notes in a box of their own, moved under its edge where they are wider, by keys too."""
+    return (
+        f'<style>{_INK}</style><div class="rl-notes" tabindex="0" role="group" aria-label="notes" '
+        f'style="overflow-x:auto">{notes}</div>'
+    )
 
 
 def fitted(score: Score) -> str:

@@ -1,4 +1,4 @@
-"""What a cell shows without a card, on a phone: readable letters, tables in blocks, notes in their own box."""
+"""What a cell shows without a card on a phone: readable letters, tables in blocks, notes in a box."""
 
 import pytest
 
@@ -9,6 +9,7 @@ from tests.browser.bare import drawn
 VALUES = {
     "notes": lambda: rl.score((7, 4)),
     "notes of many bars": lambda: rl.score((16, 15), 72),
+    "notes to read": lambda: rl.classroom.assignment("hear-and-read", seat=7).ask("read-odd"),
     "a plan": lambda: workshop(120),
     "answers": lambda: rl.classroom.answer_key("hear-and-read", seats=2),
 }
@@ -53,3 +54,19 @@ def test_what_a_cell_shows_can_be_read_at_any_width(page, what, width):
     assert seen["named"]
     assert seen["left"]
     assert (seen["rows"] > 5) == (what in ("a plan", "answers"))
+
+
+def test_notes_of_a_cell_have_the_colours_of_the_page(page):
+    """In the dark no white slab: paper, lines, heads and words are the theme's; on paper black on white."""
+    page.set_content(
+        "<style>:root { --jp-layout-color0: rgb(17, 17, 17); --jp-content-font-color1: rgb(250, 250, 250) }"
+        f"</style>{rl.score((7, 4))._repr_html_()}"
+    )
+    painted = """() => ["rect", "path[stroke]", "use", "text"].map((name) => {
+      const { fill, stroke } = getComputedStyle(document.querySelector(`.rl-notes svg ${name}`));
+      return name === "path[stroke]" ? stroke : fill;
+    })"""
+    assert page.evaluate(painted) == ["rgb(17, 17, 17)", *["rgb(250, 250, 250)"] * 3]
+    page.emulate_media(media="print")
+    assert page.evaluate(painted) == ["rgb(255, 255, 255)", *["rgb(0, 0, 0)"] * 3]
+    page.emulate_media(media="screen")

@@ -11,7 +11,7 @@ from rhythmlab.classroom.question import Question
 from rhythmlab.core.composite import composite
 from rhythmlab.core.cycle import Cycle, Lane
 from rhythmlab.core.polyrhythm import Polyrhythm
-from rhythmlab.notation.score import Score, score
+from rhythmlab.notation.score import Score, notes_in_a_cell, score
 from rhythmlab.playing.metre import Metre
 
 
@@ -31,11 +31,10 @@ class ScoreExhibit:
         said = notes_text(score.musicxml)
         shown = replace(score, alt=said, title="", _made=[])
         try:
-            pages = "".join(shown.svg(page + 1) for page in range(shown.pages))
+            pages = [shown.svg(page + 1) for page in range(shown.pages)]
         except Exception:  # whatever an engraver that is missing or broken raises: the notes in words remain
             return f"<p>The engraver is not at hand; here are the notes in words. {escape(said)}</p>"
-        label = escape(said, quote=True)
-        return f'<figure style="margin:0"><div role="img" aria-label="{label}">{pages}</div></figure>'
+        return f'<figure style="margin:0">{notes_in_a_cell(pages, said)}</figure>'
 
     def __repr__(self) -> str:
         return self.text
