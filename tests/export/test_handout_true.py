@@ -9,10 +9,11 @@ import pytest
 
 import rhythmlab as rl
 from rhythmlab.core.feel import Feel, places, said_in
+from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.draw.scene import Stroke, Text
 from rhythmlab.draw.svg import LETTERS
 from rhythmlab.export.handout import handout, notation
-from rhythmlab.export.lesson import BOXES, Lesson, of_bars, of_pair, told_by_landmarks
+from rhythmlab.export.lesson import BOXES, Lesson, of_bars, of_pair, told_by_landmarks, with_sentence
 from rhythmlab.notation.score import score
 from rhythmlab.playing.limits import limits
 from rhythmlab.playing.phrasing import Phrase, titled
@@ -419,6 +420,27 @@ def test_a_handout_for_the_left_handed_mirrors_every_hand_and_nothing_else(pair,
         for lesson in lessons
     ]
     assert [{"R": "L", "L": "R"}[one] for one in drawn[0]] == drawn[1]
+
+
+@pytest.mark.parametrize(
+    ("pair", "words"),
+    [
+        ((3, 2), "*hear the *har-bour"),
+        ((4, 3), "*boats come *home at *day-*break"),
+        ((2, 3), "*up *now we *row"),
+    ],
+)
+def test_a_handout_prints_its_sentence_over_the_counts_and_draws_it(pair, words):
+    """The first of the counts, with its stresses; and a syllable under each sound of the first picture."""
+    said = rl.playing.sentence(pair, words)
+    lesson = with_sentence(of_pair(Polyrhythm(*pair), rl.Tempo(72, pulse=1), 1, limits()), said)
+    assert lesson.counts[0] == ("Say", f"{said.text}.")
+    assert len(lesson.counts) > 1
+    assert f"Say: {said.text}." in handout(said, 72).text
+    drawn = [mark.text for mark in lesson.pictures[0].marks if isinstance(mark, Text)]
+    under = drawn[drawn.index("say") + 1 :]
+    assert len(under) == len(rl.composite(Polyrhythm(*pair)))
+    assert " ".join(under).replace("- ", "-") == said.text
 
 
 def test_a_sentence_in_letters_that_are_not_printed_is_told():
