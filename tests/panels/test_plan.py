@@ -182,7 +182,8 @@ def test_what_cannot_be_planned_is_refused_by_name():
 
 
 @pytest.mark.parametrize(
-    ("level", "bpm"), some(product(LEVELS, [40, Fraction(185, 2), 160]), 3, "tempos of plans")
+    ("level", "bpm"),
+    some(product(LEVELS, [40, Fraction(185, 2), 160, 240]), 3, "tempos of plans", [("first time", 240)]),
 )
 def test_the_set_list_of_a_plan_goes_at_its_tempo(level, bpm):
     """Each pair at the tempo that a call would have: no slower than needed; neighbours at 100 at least."""
