@@ -20,7 +20,7 @@ from rhythmlab.draw.scene import Scene
 from rhythmlab.draw.taken import with_take
 from rhythmlab.files import replaceable, safe_name
 from rhythmlab.panels.controls import menu, text
-from rhythmlab.panels.errors import FieldRefusal
+from rhythmlab.panels.errors import ErrorLine, FieldRefusal
 from rhythmlab.panels.handed import remembered_hands
 from rhythmlab.panels.linked import opens
 from rhythmlab.panels.progress import Bar
@@ -210,19 +210,19 @@ class Export(Quiet, widgets.VBox):
         self._cycles = text("cycles", 4)
         self._save = widgets.Button(description="Save", tooltip="Save into your folder")
         self._save.on_click(lambda _: self._pressed())
-        self._told, self._bar = widgets.HTML(), Bar()
+        self._told, self._bar, self.line = widgets.HTML(), Bar(), ErrorLine()
         for field in (self._kind, self._name, self._cycles):
             field.observe(self._changed, names=["value"])
         row = widgets.Layout(flex_flow="row wrap", align_items="center")
         form = widgets.HBox([self._kind, self._name, self._cycles, self._save], layout=row)
-        self.children = [self._open, widgets.VBox([form, self._bar, self._told])]
+        self.children = [self._open, widgets.VBox([form, self.line, self._bar, self._told])]
 
     def row(self) -> dict[str, object]:
         """Return the form as a stage draws it."""
         if len(self.children) == 1:
             self._build()
         fields = [self._kind, self._name, self._cycles, self._save]
-        return {"fields": fields, "note": self._told, "bar": self._bar}
+        return {"fields": fields, "note": self._told, "bar": self._bar, "line": self.line}
 
     def offered_on(self, stage: Stage) -> None:
         """Have a stage offer to save, and draw the form among its parts once it is asked for."""
@@ -237,6 +237,11 @@ class Export(Quiet, widgets.VBox):
     def _changed(self, _: object) -> None:
         self._asked = None
         self._save.description = "Save"
+        try:
+            self._number()
+        except FieldRefusal as error:
+            return self.line.tell(error)
+        return self.line.tell()
 
     def _pressed(self) -> None:
         try:
@@ -262,6 +267,9 @@ class Export(Quiet, widgets.VBox):
             self._tell(str(stopped))
         except KeyboardInterrupt:
             self._tell("Stopped: the file is there whole, or not at all.")
+        except FieldRefusal as error:
+            self._told.value = ""
+            self.line.tell(error)
         except FileExistsError as error:
             self._tell(f"{_because(error).rstrip('.')}, for example {path.stem}-2.")
         except Exception as error:  # whatever it is, the reader is told, and nothing is lost

@@ -3,6 +3,7 @@
 import re
 
 import pytest
+from playwright.sync_api import expect
 from pypdf import PdfReader
 
 from tests.browser.jupyter import end_sessions, open_page, run_all, settled, shot
@@ -65,6 +66,11 @@ def test_page_09_writes_dictates_and_saves(lab, page):
 
     written.get_by_role("tab", name="Save").click()
     written.get_by_label("save as").select_option("handout (PDF)")
+    cycles = written.get_by_label("cycles")
+    for typed, wrong in (("many", 1), ("4", 0)):
+        cycles.fill(typed)
+        cycles.press("Tab")
+        expect(written.locator('[aria-invalid="true"]')).to_have_count(wrong)
     written.get_by_role("button", name="Save", exact=True).click()
     written.get_by_text("Saved as 16-against-15-handout.pdf").wait_for(timeout=20_000)
     link = written.get_by_role("link", name="16-against-15-handout.pdf")  # a name alone is no link

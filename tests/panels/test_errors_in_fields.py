@@ -76,7 +76,7 @@ MEANINGLESS = {
     HOSTILE[what]
     for what in ("letters", "exponent", "minus", "arabic", "superscript", "half", "not a number", "markup")
 } | {HOSTILE["control letters"], HOSTILE["half a letter"], HOSTILE["megabyte of brackets"]}
-FREE = {"name", "cycles", "set list"}
+FREE = {"name", "set list"}
 
 
 def guessed(page, id: str):

@@ -127,9 +127,12 @@ def test_what_cannot_be_saved_is_said_and_nothing_is_left(opened, tmp_path):
     """Too many cycles, a word for cycles, a folder that is not there: a sentence, and no half file."""
     export = opened(rl.pages.two_numbers(4, 3, bpm=20))
     export._cycles.value = "many"
-    assert "cycles &#x27;many&#x27;" in save(export, "MIDI")
+    assert export.line.field == "cycles"  # said when the field is left, and not only when it is saved
+    assert save(export, "MIDI") == ""
+    assert export.line.text.startswith("cycles 'many' is not a whole number")
     export._cycles.value = "1000"
-    assert "more than the hour" in save(export, "sound (WAV)")
+    assert save(export, "sound (WAV)") == ""
+    assert "more than the hour" in export.line.text
     assert list(tmp_path.iterdir()) == []
     export._cycles.value = "1"
     export._folder = tmp_path / "gone"
@@ -187,8 +190,8 @@ def test_more_strokes_than_a_file_of_sound_takes_are_refused_at_once(folder):
     panel.export._open.value = True
     panel.export._kind.value, panel.export._cycles.value = "sound (WAV)", "500"
     panel.export._save.click()
-    assert "500 cycles have" in panel.export._told.value
-    assert "more than the 200\u00a0000 of a file of sound that a panel saves" in panel.export._told.value
+    assert "500 cycles have" in panel.export.line.text
+    assert "more than the 200\u00a0000 of a file of sound that a panel saves" in panel.export.line.text
     assert list(folder.iterdir()) == []
     panel.export._cycles.value = "1"
     panel.export._save.click()

@@ -1,5 +1,5 @@
 // Saving what a panel shows: its form is asked of Python when it is first opened; copying needs the browser alone.
-import { drawField, noteLine, referred } from "./fields.mjs";
+import { drawField, noteLine, referred, refusalLine } from "./fields.mjs";
 import { button, element } from "./parts.mjs";
 import { drawBar } from "./bar.mjs";
 import { copyPicture } from "./copy.mjs";
@@ -23,12 +23,13 @@ export function makeSave(drawer, model, el) {
     const now = JSON.stringify(save);
     if (!save || now === drawn) return;
     drawn = now;
-    const { fields, note, bar } = await referred(model.widget_manager, save);
+    const { fields, note, bar, line: refused } = await referred(model.widget_manager, save);
     if (over || now !== drawn) return;
     close();
     form.replaceChildren();
     const line = element("div", "rl-line", form);
-    open.push(...fields.map((held) => drawField(held, line).close), noteLine(note, form, true), drawBar(bar, form));
+    const asked = fields.map((held) => drawField(held, line));
+    open.push(...asked.map(({ close }) => close), refusalLine(refused, form, asked), noteLine(note, form, true), drawBar(bar, form));
   };
   return { update, close: () => { over = true; close(); } };
 }
