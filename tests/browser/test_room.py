@@ -36,11 +36,30 @@ def fill_screen(page, lab, name):
     end_sessions(page, lab)
     open_page(page, lab, name)
     run_all(page)
+    return fill(page)
+
+
+def fill(page, size=None):
+    """Fill the screen with the wall that is open, a screen of another size if one is given."""
+    if size:
+        if page.evaluate("document.fullscreenElement !== null"):
+            page.evaluate("document.exitFullscreen()")
+            page.wait_for_function("document.fullscreenElement === null")
+        page.set_viewport_size({"width": size[0], "height": size[1]})
     wall = page.locator(".rl-wall")
     wall.get_by_role("button", name="Full screen").click()
     page.wait_for_function("document.fullscreenElement !== null")
     page.evaluate("new Promise((drawn) => requestAnimationFrame(() => requestAnimationFrame(drawn)))")
     return wall
+
+
+@pytest.fixture(scope="module")
+def evening(lab, _kept_open):
+    """Give a wall that stays open from test to test, as it does through an evening."""
+    end_sessions(_kept_open, lab)
+    open_page(_kept_open, lab, WALL)
+    run_all(_kept_open)
+    return _kept_open
 
 
 def call(page, *numbers, between="Tab"):
@@ -150,10 +169,9 @@ _CUT = """() => {
 
 
 @pytest.mark.parametrize("size", [(1920, 1080), (1280, 800), (853, 640), (640, 480), (390, 844)])
-def test_nothing_is_cut_on_a_screen_of_any_size(lab, page, size):
+def test_nothing_is_cut_on_a_screen_of_any_size(evening, size):
     """Zoomed by half or on a phone, with controls, bare and lost: all is whole, nothing scrolls."""
-    page.set_viewport_size({"width": size[0], "height": size[1]})
-    wall = fill_screen(page, lab, WALL)
+    page, wall = evening, fill(evening, size)
     for pair in ((5, 4), (13, 8), (64, 63)):
         call(page, *pair)
         halves = wall.get_by_text(f"the {pair[0]} and left half (your right) the {pair[1]}.")
@@ -180,10 +198,9 @@ def test_nothing_is_cut_on_a_screen_of_any_size(lab, page, size):
 
 
 @pytest.mark.parametrize("size", [(1280, 720), (1920, 1080), (853, 640), (390, 844)])
-def test_bare_leaves_two_numbers_picture_and_count_large_and_comes_back(lab, page, size):
+def test_bare_leaves_two_numbers_picture_and_count_large_and_comes_back(evening, size):
     """By one key in full screen: capitals of a twentieth of the picture; a call goes on there."""
-    page.set_viewport_size({"width": size[0], "height": size[1]})
-    wall = fill_screen(page, lab, WALL)
+    page, wall = evening, fill(evening, size)
     assert page.evaluate("getComputedStyle(document.querySelector('.rl-picture')).outlineStyle") == "none"
     across = min(size[1], 0.5625 * size[0])  # a narrow screen has words by its width
     for part, share in ((".rl-now b", 0.07), (".rl-facts", 0.026), (".rl-number input", 0.05)):
