@@ -38,6 +38,7 @@ _TABLE = (
     ".rl-table.rl-table table{width:100%;font:inherit;color:inherit;text-align:left;border-collapse:collapse;"
     "table-layout:auto}"
     ".rl-table.rl-table :is(caption,th,td){text-align:left;vertical-align:top;white-space:normal}"
+    ".rl-table.rl-table a{white-space:nowrap}"
     ".rl-table.rl-table caption{font-weight:700;padding:4px 6px}"
     ".rl-table.rl-table :is(th,td){padding:5px 14px 5px 6px}"
     "@container (max-width:520px){"
