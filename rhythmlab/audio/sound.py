@@ -19,7 +19,7 @@ from rhythmlab.audio.struck import DAMPED_S, damped
 from rhythmlab.audio.voices import KNEE, limit, sample_rate, voice
 from rhythmlab.core import bounds
 from rhythmlab.core.check import MOST_STROKES, a, index, short, whole, window
-from rhythmlab.core.display import framed
+from rhythmlab.core.display import Written, framed
 from rhythmlab.core.long_work import say, shown
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.public import public, public_class
@@ -110,7 +110,7 @@ def save_wav(
         raise Refusal(f"bits={short(bits)} is neither 16 nor 24", call, argument="bits")
     with out(path, _WRITE, replace=replace) as file:
         write_pcm(file, blocks, frames, rate, int(bits))
-    return path
+    return Written(path)
 
 
 @public_class(

@@ -19,6 +19,7 @@ from rhythmlab.classroom.assignment import READY, assignment
 from rhythmlab.classroom.question import Question
 from rhythmlab.core.check import path as path_of
 from rhythmlab.core.check import short
+from rhythmlab.core.display import Written
 from rhythmlab.core.public import public
 from rhythmlab.files import folder_for, make_folder, placed, put, temporary
 from rhythmlab.refusal import Refusal
@@ -75,7 +76,7 @@ def demo_class(folder: str | Path | None = None) -> Path:
                     file.flush()
                     moment = datetime.fromisoformat(row["changed"]).timestamp()
                     os.utime(file.name, (moment, moment))  # before it has its name, so that it is never late
-    return where
+    return Written(where)
 
 
 def returned_notebooks(seed: int = SEED) -> Iterator[tuple[str, str, bytes]]:

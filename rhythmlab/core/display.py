@@ -7,7 +7,7 @@ the theme, sentences as sentences and columns as columns.
 from collections.abc import Iterable, Sequence
 from html import escape
 from pathlib import Path
-from typing import Protocol, TypeVar
+from typing import TYPE_CHECKING, Protocol, TypeVar
 
 T = TypeVar("T")
 #: Longest line that a value says of itself.
@@ -187,6 +187,19 @@ class Paths(list[Path]):
 
     def _repr_html_(self) -> str:
         return look(self._rows())
+
+
+class Written(type(Path()) if not TYPE_CHECKING else Path):  # type: ignore[misc]
+    """A file that was written: a path as any other, which a cell shows in the look of all values.
+
+    Examples
+    --------
+    >>> Written("seven-four.mid") == Path("seven-four.mid"), Written("seven-four.mid").name
+    (True, 'seven-four.mid')
+    """
+
+    def _repr_html_(self) -> str:
+        return look(str(self))
 
 
 class Quiet:

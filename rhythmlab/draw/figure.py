@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from rhythmlab.core import rhythm as core
 from rhythmlab.core.check import short
+from rhythmlab.core.display import Written
 from rhythmlab.core.public import public
 from rhythmlab.core.rhythm import Rhythm
 from rhythmlab.draw.palette import COLOURS, lane_role, shape
@@ -194,4 +195,4 @@ def picture(scene: Scene, path: str | Path, *, replace: bool = False) -> Path:
             f"scene={short(scene)} is not a picture", _CALL.format(repr("7-4.svg")), argument="scene"
         )
     path = with_ending(path, *PICTURES, call=_CALL)
-    return save(path, painted(scene, path.suffix.lower()), _CALL, replace=replace)
+    return Written(save(path, painted(scene, path.suffix.lower()), _CALL, replace=replace))

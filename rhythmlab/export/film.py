@@ -25,7 +25,7 @@ from rhythmlab.audio.sound import Sound, sound
 from rhythmlab.core import bounds
 from rhythmlab.core.check import short, whole
 from rhythmlab.core.cycle import Cycle
-from rhythmlab.core.display import framed
+from rhythmlab.core.display import Written, framed
 from rhythmlab.core.feel import places
 from rhythmlab.core.long_work import say, shown
 from rhythmlab.core.polyrhythm import Polyrhythm
@@ -161,7 +161,7 @@ class Film:
         ):
             captions.write(self.vtt.encode())
             self._encode(file)
-        return path
+        return Written(path)
 
     def _encode(self, file: BinaryIO) -> None:
         """Write picture and sound, each as far as the other."""

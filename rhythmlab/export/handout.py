@@ -20,7 +20,7 @@ from reportlab.platypus.flowables import Flowable
 from rhythmlab.core import bounds
 from rhythmlab.core.check import flag, items, short
 from rhythmlab.core.cycle import Cycle
-from rhythmlab.core.display import InNotebook, Paths
+from rhythmlab.core.display import InNotebook, Paths, Written
 from rhythmlab.core.feel import Groups, OwnGroups, groups_for, own_groups
 from rhythmlab.core.long_work import say, shown
 from rhythmlab.core.polyrhythm import Polyrhythm, home_or_last
@@ -161,7 +161,7 @@ class Handout(InNotebook):
         """
         path = with_ending(path, ".pdf", ".txt", call=_WRITE)
         data = self.pdf if path.suffix.lower() == ".pdf" else self.text.encode()
-        return save(path, data, _WRITE, replace=replace)
+        return Written(save(path, data, _WRITE, replace=replace))
 
 
 # Notes, as large as there is room for

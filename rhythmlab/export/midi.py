@@ -24,7 +24,7 @@ from rhythmlab.core import bounds
 from rhythmlab.core.bounds import chosen_cycle
 from rhythmlab.core.check import short, whole
 from rhythmlab.core.cycle import Cycle, Lane
-from rhythmlab.core.display import InNotebook
+from rhythmlab.core.display import InNotebook, Written
 from rhythmlab.core.long_work import say, shown
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.public import public, public_class
@@ -105,7 +105,8 @@ class Midi(InNotebook):
         ValueError, OSError
             As for `rhythmlab.files.save`.
         """
-        return save(with_ending(path, ".mid", ".midi", call=_WRITE), self.data, _WRITE, replace=replace)
+        path = with_ending(path, ".mid", ".midi", call=_WRITE)
+        return Written(save(path, self.data, _WRITE, replace=replace))
 
     def __repr__(self) -> str:
         return f"Midi({self.text})"

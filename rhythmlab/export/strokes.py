@@ -12,7 +12,7 @@ import numpy as np
 from rhythmlab.core import bounds
 from rhythmlab.core.bounds import chosen_cycle
 from rhythmlab.core.cycle import Cycle, Lane
-from rhythmlab.core.display import InNotebook
+from rhythmlab.core.display import InNotebook, Written
 from rhythmlab.core.feel import places
 from rhythmlab.core.long_work import say, shown
 from rhythmlab.core.public import public, public_class
@@ -99,9 +99,8 @@ class Strokes(InNotebook):
         ValueError, OSError
             As for `rhythmlab.files.save`.
         """
-        return save(
-            with_ending(path, ".csv", call=_WRITE), self.csv.encode(errors="replace"), _WRITE, replace=replace
-        )
+        path = with_ending(path, ".csv", call=_WRITE)
+        return Written(save(path, self.csv.encode(errors="replace"), _WRITE, replace=replace))
 
     def __len__(self) -> int:
         return len(self.rows)

@@ -15,6 +15,7 @@ from typing import TypedDict
 from rhythmlab.core import bounds
 from rhythmlab.core.check import flag, short, whole, window
 from rhythmlab.core.cycle import Cycle
+from rhythmlab.core.display import Written
 from rhythmlab.core.feel import Groups, OwnGroups, groups_for, own_groups
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.public import public, public_class
@@ -164,14 +165,14 @@ class Score:
         """
         path = with_ending(path, ".musicxml", ".svg", call=_WRITE)
         if path.suffix.lower() == ".musicxml":
-            return save(path, self.musicxml.encode(), _WRITE, replace=replace)
+            return Written(save(path, self.musicxml.encode(), _WRITE, replace=replace))
         if page is None and self.pages > 1:
             raise Refusal(
                 f"path={short(str(path))} would hold one of {self.pages} pages; say which",
                 _WRITE.replace("{}", repr("page-1.svg") + ", page=1"),
                 argument="path",
             )
-        return save(path, self.svg(1 if page is None else page).encode(), _WRITE, replace=replace)
+        return Written(save(path, self.svg(1 if page is None else page).encode(), _WRITE, replace=replace))
 
     def _repr_html_(self) -> str:
         notes, more = self._image(_WIDE, "min-width:760px")  # letters of 12 px and more

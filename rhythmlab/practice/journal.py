@@ -23,7 +23,7 @@ from typing import Any, TypeAlias
 
 from rhythmlab.core import check, long_work
 from rhythmlab.core.check import MOST_DIGITS, MOST_LISTED, a, short
-from rhythmlab.core.display import framed
+from rhythmlab.core.display import Written, framed
 from rhythmlab.core.public import public_class
 from rhythmlab.core.rhythm import Rhythm
 from rhythmlab.files import put, reason, remedy, save
@@ -930,7 +930,7 @@ class Journal:
         path = os.path.expanduser(path) if isinstance(path, str | os.PathLike) else path
         try:
             data = text.getvalue().encode("utf-8", "backslashreplace")
-            return Path(os.path.abspath(save(path, data, "practice.Journal().export_csv({})")))
+            return Written(os.path.abspath(save(path, data, "practice.Journal().export_csv({})")))
         except Refusal as error:
             raise JournalError(error.wrong, error.example, argument=error.argument) from error
 
