@@ -31,11 +31,16 @@ def page(one_lab):
     return one_lab
 
 
-def fill_screen(page, lab, name):
-    """Open a page, run it, and fill the screen with its wall."""
+def opened(page, lab, name):
+    """Open a page on a fresh kernel, and run it."""
     end_sessions(page, lab)
     open_page(page, lab, name)
     run_all(page)
+
+
+def fill_screen(page, lab, name):
+    """Open a page, run it, and fill the screen with its wall."""
+    opened(page, lab, name)
     return fill(page)
 
 
@@ -56,9 +61,7 @@ def fill(page, size=None):
 @pytest.fixture(scope="module")
 def evening(lab, _kept_open):
     """Give a wall that stays open from test to test, as it does through an evening."""
-    end_sessions(_kept_open, lab)
-    open_page(_kept_open, lab, WALL)
-    run_all(_kept_open)
+    opened(_kept_open, lab, WALL)
     return _kept_open
 
 
@@ -71,58 +74,6 @@ def call(page, *numbers, between="Tab"):
 
 def engine(page, what):
     return page.evaluate(f"document.querySelector('.rl-stage').rlEngine.{what}")
-
-
-def test_by_keys_alone_on_one_screen(lab, page):
-    """Every pair fits 1280 by 720 without scrolling; every key does what the page says."""
-    wall = fill_screen(page, lab, WALL)
-    hall = wall.get_by_label("length of the room in metres")
-    assert not hall.is_visible()
-    for pair in ((7, 4), (16, 15), (32, 31), (3, 2), (13, 8), (13, 12), (64, 63)):
-        call(page, *pair, between="Space" if pair == (3, 2) else "Tab")
-        first, second = pair
-        said = f"Right half (your left) the {first} and left half (your right) the {second}."
-        wall.get_by_text(said).wait_for()
-        wait_until(page, "document.querySelector('.rl-stage').rlEngine.playing()")
-        drifts = pair[0] - pair[1] == 1 and pair[1] >= 7
-        for view in ("gaps", "line") if drifts else ("line", "gaps"):
-            fits = page.evaluate(_FITS)
-            assert fits["tall"] <= 0, (pair, view, fits)
-            assert all(lines <= 2 for lines in page.evaluate(_LINES)), (pair, view)
-            assert fits["wide"] <= 0
-            assert fits["low"] <= 720
-            assert fits["right"] <= 1280
-            assert fits["picture"] >= 200
-            page.keyboard.press("g")
-            pressed = "true" if view == "line" else "false"
-            wall.locator(f"button[aria-pressed={pressed}]", has_text="Gap cycle").wait_for()
-    call(page, 7, 4)
-    wall.get_by_text("Right half (your left) the 7 and left half (your right) the 4.").wait_for()
-    assert [lane["side"] for lane in engine(page, "settings.lanes")] == [1, -1]
-    shot(page, "room-7-4")
-    page.keyboard.press("h")
-    wait_until(page, "document.querySelector('.rl-stage').rlEngine.settings.lanes[0].side < 0.5")
-    assert wall.locator("svg text", has_text="right half").count() == 0
-    page.keyboard.press("h")
-    wait_until(page, "document.querySelector('.rl-stage').rlEngine.settings.lanes[0].side === 1")
-    page.keyboard.press("s")
-    assert engine(page, "settings.slow") == pytest.approx(100 * 43 / 72)  # 43.2 as a whole tempo
-    page.keyboard.press("s")
-    page.keyboard.press("f")
-    wall.get_by_text("Home is the 7").wait_for()
-    page.keyboard.press("+")
-    wall.get_by_text("Home is the 7 at 130 bpm").wait_for()
-    page.keyboard.press("w")
-    wall.locator(".rl-now", has_text=re.compile(r"^beat \d of 7 \u00b7 \d beats? to beat 1")).wait_for()
-    page.keyboard.press("Space")
-    wall.locator(".rl-now", has_text="beat \u2013 of 7").wait_for()
-    wall.locator(".rl-hint", has_text="Type a number").wait_for()
-    assert not engine(page, "playing()")
-    page.keyboard.press("c")
-    assert engine(page, "settings.countIn") == 4
-    page.keyboard.press("Space")
-    wait_until(page, "document.querySelector('.rl-now').textContent === 'count-in'")
-    page.keyboard.press("Space")
 
 
 #: How many lines each thing takes that is said to the room.
@@ -239,27 +190,38 @@ _COUNTED = """([a, b]) => {
 }"""
 
 
-def test_quick_presses_and_slow_and_a_flip_before_the_next_call(lab, page):
-    """Five presses of + at once are twenty bpm; the next call is at that tempo of its second number."""
-    wall = fill_screen(page, lab, WALL)
-    page.locator(".rl-picture").focus()
-    for _ in range(5):
-        page.keyboard.press("+")
-    wall.get_by_text("Home is the 4 at 92 bpm").wait_for()
-    page.keyboard.press("f")
-    wall.get_by_text("Home is the 7 at 161 bpm").wait_for()
-    page.keyboard.press("s")
-    assert engine(page, "settings.slow") == pytest.approx(100 * 97 / 161)  # 96.6 as a whole tempo
-    call(page, 5, 3)
-    wall.get_by_text("Home is the 3 at 92 bpm").wait_for()
+_HEIGHTS = """async (until) => {
+  const height = () => document.querySelector(".rl-wall .rl-picture svg").getBoundingClientRect().height;
+  const said = () => document.querySelector(".rl-wall .rl-now").textContent;
+  const seen = [height()], ends = performance.now() + 12000;
+  while (!said().includes(until) && performance.now() < ends) {
+    await new Promise((drawn) => requestAnimationFrame(drawn));
+    seen.push(height());
+  }
+  return { seen: [...new Set(seen.map(Math.round))], said: said() };
+}"""
+
+
+def test_no_picture_moves_while_it_sounds(evening):
+    """However long the next landmark is called, at rest and from beat to beat the picture has one height."""
+    page, wall = evening, fill(evening, (1280, 720))
+    call(page, 16, 15)
     wait_until(page, "document.querySelector('.rl-stage').rlEngine.playing()")
-    assert engine(page, "settings.slow") == 100
+    page.keyboard.press("Space")
+    page.keyboard.press("f")
+    wall.get_by_text("Home is the 16 at about 77 bpm").wait_for()
+    settled(page)
+    at_rest = page.evaluate(_HEIGHTS, "beat")["seen"]
+    page.keyboard.press("Space")
+    found = page.evaluate(_HEIGHTS, "exact midway on 9, 3 beats on")
+    assert "exact midway" in found["said"]
+    assert found["seen"] == at_rest
     page.keyboard.press("Space")
 
 
-def test_what_cannot_be_read_is_told_large_and_does_not_sound(lab, page):
+def test_what_cannot_be_read_is_told_large_and_does_not_sound(evening):
     """No sound starts, and none that is there ends; what stands there sounds; the next good ones sound."""
-    wall = fill_screen(page, lab, WALL)
+    page, wall = evening, fill(evening, (1280, 720))
     call(page, 7, "0")
     wall.locator(".rl-refused", has_text="second pulse '0' is not a whole number").wait_for()
     assert wall.get_by_text("second pulse '0'").count() == 1  # said once
@@ -289,32 +251,73 @@ def test_what_cannot_be_read_is_told_large_and_does_not_sound(lab, page):
     page.keyboard.press("Space")
 
 
-_HEIGHTS = """async (until) => {
-  const height = () => document.querySelector(".rl-wall .rl-picture svg").getBoundingClientRect().height;
-  const said = () => document.querySelector(".rl-wall .rl-now").textContent;
-  const seen = [height()], ends = performance.now() + 12000;
-  while (!said().includes(until) && performance.now() < ends) {
-    await new Promise((drawn) => requestAnimationFrame(drawn));
-    seen.push(height());
-  }
-  return { seen: [...new Set(seen.map(Math.round))], said: said() };
-}"""
-
-
-def test_no_picture_moves_while_it_sounds(lab, page):
-    """However long the next landmark is called, at rest and from beat to beat the picture has one height."""
-    wall = fill_screen(page, lab, WALL)
-    call(page, 16, 15)
-    wait_until(page, "document.querySelector('.rl-stage').rlEngine.playing()")
-    page.keyboard.press("Space")
+def test_by_keys_alone_on_one_screen(evening):
+    """Every pair fits 1280 by 720 without scrolling; every key does what the page says."""
+    page, wall = evening, fill(evening, (1280, 720))
+    hall = wall.get_by_label("length of the room in metres")
+    assert not hall.is_visible()
+    for pair in ((7, 4), (16, 15), (32, 31), (3, 2), (13, 8), (13, 12), (64, 63)):
+        call(page, *pair, between="Space" if pair == (3, 2) else "Tab")
+        first, second = pair
+        said = f"Right half (your left) the {first} and left half (your right) the {second}."
+        wall.get_by_text(said).wait_for()
+        wait_until(page, "document.querySelector('.rl-stage').rlEngine.playing()")
+        drifts = pair[0] - pair[1] == 1 and pair[1] >= 7
+        for view in ("gaps", "line") if drifts else ("line", "gaps"):
+            fits = page.evaluate(_FITS)
+            assert fits["tall"] <= 0, (pair, view, fits)
+            assert all(lines <= 2 for lines in page.evaluate(_LINES)), (pair, view)
+            assert fits["wide"] <= 0
+            assert fits["low"] <= 720
+            assert fits["right"] <= 1280
+            assert fits["picture"] >= 200
+            page.keyboard.press("g")
+            pressed = "true" if view == "line" else "false"
+            wall.locator(f"button[aria-pressed={pressed}]", has_text="Gap cycle").wait_for()
+    call(page, 7, 4)
+    wall.get_by_text("Right half (your left) the 7 and left half (your right) the 4.").wait_for()
+    assert [lane["side"] for lane in engine(page, "settings.lanes")] == [1, -1]
+    shot(page, "room-7-4")
+    page.keyboard.press("h")
+    wait_until(page, "document.querySelector('.rl-stage').rlEngine.settings.lanes[0].side < 0.5")
+    assert wall.locator("svg text", has_text="right half").count() == 0
+    page.keyboard.press("h")
+    wait_until(page, "document.querySelector('.rl-stage').rlEngine.settings.lanes[0].side === 1")
+    page.keyboard.press("s")
+    assert engine(page, "settings.slow") == pytest.approx(100 * 43 / 72)  # 43.2 as a whole tempo
+    page.keyboard.press("s")
     page.keyboard.press("f")
-    wall.get_by_text("Home is the 16 at about 77 bpm").wait_for()
-    settled(page)
-    at_rest = page.evaluate(_HEIGHTS, "beat")["seen"]
+    wall.get_by_text("Home is the 7").wait_for()
+    page.keyboard.press("+")
+    wall.get_by_text("Home is the 7 at 130 bpm").wait_for()
+    page.keyboard.press("w")
+    wall.locator(".rl-now", has_text=re.compile(r"^beat \d of 7 \u00b7 \d beats? to beat 1")).wait_for()
     page.keyboard.press("Space")
-    found = page.evaluate(_HEIGHTS, "exact midway on 9, 3 beats on")
-    assert "exact midway" in found["said"]
-    assert found["seen"] == at_rest
+    wall.locator(".rl-now", has_text="beat \u2013 of 7").wait_for()
+    wall.locator(".rl-hint", has_text="Type a number").wait_for()
+    assert not engine(page, "playing()")
+    page.keyboard.press("c")
+    assert engine(page, "settings.countIn") == 4
+    page.keyboard.press("Space")
+    wait_until(page, "document.querySelector('.rl-now').textContent === 'count-in'")
+    page.keyboard.press("Space")
+
+
+def test_quick_presses_and_slow_and_a_flip_before_the_next_call(lab, page):
+    """Five presses of + at once are twenty bpm; the next call is at that tempo of its second number."""
+    wall = fill_screen(page, lab, WALL)
+    page.locator(".rl-picture").focus()
+    for _ in range(5):
+        page.keyboard.press("+")
+    wall.get_by_text("Home is the 4 at 92 bpm").wait_for()
+    page.keyboard.press("f")
+    wall.get_by_text("Home is the 7 at 161 bpm").wait_for()
+    page.keyboard.press("s")
+    assert engine(page, "settings.slow") == pytest.approx(100 * 97 / 161)  # 96.6 as a whole tempo
+    call(page, 5, 3)
+    wall.get_by_text("Home is the 3 at 92 bpm").wait_for()
+    wait_until(page, "document.querySelector('.rl-stage').rlEngine.playing()")
+    assert engine(page, "settings.slow") == 100
     page.keyboard.press("Space")
 
 
@@ -500,12 +503,18 @@ _DRAWN = """() => {
 }"""
 
 
-@pytest.mark.parametrize("size", [(1920, 1080), (1280, 720), (853, 640), (390, 844)])
-def test_long_titles_and_sentences_are_whole_on_a_screen_of_any_size(lab, page, size):
-    """Over the picture, in the large line and bare: nothing is cut, and nothing lies on anything else."""
-    page.set_viewport_size({"width": size[0], "height": size[1]})
+@pytest.fixture(scope="module")
+def long_list(lab, _kept_open):
+    """Give the wall of a set list of long titles, at its first item."""
     (lab.folder / "set-list.txt").write_text("\n".join(_LONG))
-    wall = fill_screen(page, lab, LIST)
+    opened(_kept_open, lab, LIST)
+    return _kept_open
+
+
+@pytest.mark.parametrize("size", [(1920, 1080), (1280, 720), (853, 640), (390, 844)])
+def test_long_titles_and_sentences_are_whole_on_a_screen_of_any_size(long_list, size):
+    """Over the picture, in the large line and bare: nothing is cut, and nothing lies on anything else."""
+    page, wall = long_list, fill(long_list, size)
     for nth, title in enumerate(_TITLES):
         wall.locator(".rl-named", has_text=title).wait_for()
         if nth + 1 < len(_TITLES):
@@ -517,3 +526,6 @@ def test_long_titles_and_sentences_are_whole_on_a_screen_of_any_size(lab, page, 
         assert wide >= 0.9 * size[0] or high >= size[1] / 4, (title, wide, high)
         shot(page, f"room-long-{size[0]}-{nth}")
         page.keyboard.press("PageDown")
+    for title in reversed(_TITLES[:-1]):
+        page.keyboard.press("PageUp")
+        wall.locator(".rl-named", has_text=title).wait_for()
