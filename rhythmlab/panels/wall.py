@@ -70,7 +70,7 @@ HALVES = ("right half", "left half")
 THIRDS = ("right third", "left third", "middle third")
 _HINT = "Type a number, Tab, a number, Enter: it sounds."
 #: How the gap cycle is squeezed for a wall: its rows, their share of the height, its width in px.
-SQUEEZED_ROWS, SQUEEZED_SHARE, SQUEEZED_WIDTH = 7.8, 0.55, 760
+SQUEEZED_ROWS, SQUEEZED_SHARE, SQUEEZED_WIDTH = 6.6, 0.65, 760
 #: Rows from the number of a pulse to the half under it, and rows of the key under a gap cycle; its signs.
 NAME_ROWS, KEY_ROWS = 0.46, 0.75
 KEYS = {"disc": "\u25cf", "diamond": "\u25c6", "square": "\u25a0", "triangle": "\u25b2"}
