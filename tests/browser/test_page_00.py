@@ -365,7 +365,8 @@ def test_a_page_reopened_without_its_kernel_shows_its_panels_and_says_how_to_wak
     stage = panel(page).locator(".rl-stage")
     stage.locator("[data-tick]").first.wait_for(timeout=20_000)
     assert stage.locator("[data-tick]").count() == 11
-    page.get_by_text("Run the page to wake the controls").last.wait_for(timeout=10_000)
+    stage.get_by_text("Run the page to wake the controls").wait_for(timeout=10_000)
+    expect(page.locator(".rl-form .rl-asleep")).to_contain_text("Run the page to wake")  # its field, too
     stage.get_by_role("button", name=re.compile("Flip home to")).click()
     stage.get_by_role("button", name="Start").click()
     page.wait_for_function("() => /beat/.test([...document.querySelectorAll('.rl-now')].at(-1).textContent)")
@@ -381,6 +382,7 @@ def test_a_page_reopened_without_its_kernel_shows_its_panels_and_says_how_to_wak
     run_all(page)
     panel(page).locator(".rl-asleep", has_text="wake").wait_for(state="hidden", timeout=20_000)
     assert page.locator(".rl-told", has_text="You guessed nine.").count() == 1
+    expect(page.locator(".rl-form .rl-asleep")).to_have_text("")
 
 
 def test_no_fault_was_thrown_in_the_browser(opened):

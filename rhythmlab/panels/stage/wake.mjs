@@ -2,16 +2,20 @@
 
 export const ASLEEP = "Run the page to wake the controls: in the menu, Run, then Run All Cells.";
 
-/** Watch whether the kernel answers; `tell` gets "" or the line to show. Returns how to stop watching. */
+/** Watch whether the kernel answers a widget; `tell` gets "" or the line to show. Returns how to stop watching. */
+export function watchOne(real, tell) {
+  const look = () => tell(real.comm_live === false ? ASLEEP : "");
+  real.on("comm_live_update", look);
+  look();
+  return () => real.off("comm_live_update", look);
+}
+
+/** The same for the widget of a view's model, which that names. */
 export function watch(model, tell) {
-  let real = null;
+  let rest = () => {};
   let over = false;
-  const look = () => tell(real && real.comm_live === false ? ASLEEP : "");
   const found = (one) => {
-    if (over) return;
-    real = one;
-    real.on("comm_live_update", look);
-    look();
+    if (!over) rest = watchOne(one, tell);
   };
   const manager = model.widget_manager;
   if (manager && typeof manager.get_model === "function" && model.get("me")) {
@@ -19,7 +23,7 @@ export function watch(model, tell) {
   }
   return () => {
     over = true;
-    if (real) real.off("comm_live_update", look);
+    rest();
   };
 }
 
