@@ -11,7 +11,7 @@ import ipywidgets as widgets
 
 from rhythmlab.core.check import bpm as check_bpm
 from rhythmlab.core.check import short, whole
-from rhythmlab.core.display import Quiet, framed, table
+from rhythmlab.core.display import Quiet, table
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.core.public import public
 from rhythmlab.core.tempo import Tempo
@@ -185,7 +185,7 @@ class Workshop:
         rows = [*map(_row, self.parts), (clock(self.minutes), "", "End")]
         care = "".join(f"<li>{escape(caution)}</li>" for caution in self.cautions)
         pairs = "".join(f"<li>{escape(rung.why)}</li>" for rung in self.pairs)
-        return framed(
+        return (
             f"{table(self.title, heads, rows)}"
             f"<h3>Take care</h3><ul>{care}</ul><h3>Pairs by difficulty</h3><ol>{pairs}</ol>"
         )
