@@ -139,10 +139,10 @@ def test_tomorrow_finds_todays_work(opened, lab, page):
     last = page.get_by_text(re.compile("^Today: 4 against 3 at 90 bpm of the 3, hands")).first
     last.wait_for(timeout=20_000)
     page.get_by_text(
-        re.compile("^4 against 3, hands, in bpm of the 3: Stand at 62 bpm")
+        re.compile("^4 against 3, hands, in bpm of the 3: Stand at 60 bpm")
     ).scroll_into_view_if_needed()
     page.get_by_role("tab", name="Plan").click()
-    panel(page).get_by_role("tabpanel").get_by_text("What is left of the plan").wait_for()
+    panel(page).get_by_role("tabpanel").get_by_text("The plan for 20 minutes").wait_for()
     shot(page, "page-08-tomorrow")
     page.evaluate("jupyterapp.shell.collapseLeft()")
     page.set_viewport_size({"width": 390, "height": 844})
