@@ -80,19 +80,20 @@ class _Line:
         print(f"\r{said}", file=sys.stderr, flush=True)
 
 
-#: The meter of a panel, while it works; and whether work is shown already, of which this may be a part.
-_meters: list[Meter] = []
+#: The meter of a panel while it works, and whether it is shown at once; work that is shown already, of which
+#: this may be a part.
+_meters: list[tuple[Meter, bool]] = []
 _at_work: list[str] = []
 
 
 @contextmanager
-def shown_on(meter: Meter) -> Iterator[None]:
-    """Show long work on this meter."""
-    _meters.append(meter)
+def shown_on(meter: Meter, *, at_once: bool = False) -> Iterator[None]:
+    """Show work on this meter: from its beginning, or once it begins to be long."""
+    _meters.append((meter, at_once))
     try:
         yield
     finally:
-        _meters.remove(meter)
+        _meters.remove((meter, at_once))
 
 
 def say(
@@ -141,7 +142,7 @@ def _in_a_page() -> bool:
 def _looking_on() -> Meter | None:
     """Return what shows how far work is: the meter of a panel, a bar, a line, or nothing."""
     if _meters:
-        return _meters[-1]
+        return _meters[-1][0]
     if _in_a_page():
         with safe_imports():
             bar: Meter = import_module(_BAR).bar()
@@ -177,6 +178,7 @@ def shown(parts: Iterable[_Part], count: int, what: str, *, long: bool) -> Itera
     if meter is None:
         yield from parts
         return
+    long = long or any(at_once for _, at_once in _meters[-1:])
     began = last = monotonic()
     open_, done = False, 0
     with _held_back(what) as asked:

@@ -204,7 +204,7 @@ class SetListWall(Wall):
         count = numbers.plural(len(self.items), "handout")
         self._told.value = f"<p role='status'>Making {count}: press Stop to end it early.</p>"
         try:
-            with shown_on(self._bar):
+            with shown_on(self._bar, at_once=True):  # it was said that there is a Stop
                 self._saved = handout_pack([self._handed_out(item) for item in self.items], folder)
         finally:
             self._bar.what = ""

@@ -7,6 +7,7 @@ from time import monotonic
 import pytest
 from pypdf import PdfReader
 
+from tests.browser.bare import drawn
 from tests.browser.jupyter import open_page, shot
 from tests.waiting import until
 
@@ -83,9 +84,18 @@ def test_a_pack_that_a_panel_makes_is_stopped_by_its_button(lab, page):
     run_cell(page, 0)
     wall = page.locator(".rl-wall")
     wall.get_by_role("tab", name="Set list").click()
-    wall.get_by_role("button", name="Handouts for all").click()
+    pressed = wall.get_by_role("button", name="Handouts for all")
+    pressed.evaluate("one => one.scrollIntoView({ block: 'end' })")  # there is no room under it
+    pressed.click()
     stop = wall.get_by_role("button", name="Stop: A pack of 40 handouts")
     stop.wait_for(timeout=40_000)
+    drawn(page)
+    shot(page, "progress-panel")
+    above, box = pressed.bounding_box(), stop.bounding_box()
+    page_box = page.locator(".jp-WindowedPanel-outer").bounding_box()
+    assert box["y"] + box["height"] <= page_box["y"] + page_box["height"]
+    assert above["y"] >= page_box["y"]
+    assert box["y"] - above["y"] - above["height"] < 30
     until(lambda: wall.locator("progress").evaluate("one => one.value") >= 2, 60, "two handouts")
     stop.click()
     said = wall.locator(".rl-note", has_text="Stopped at")

@@ -133,6 +133,15 @@ def test_short_work_shows_nothing_and_work_that_turns_out_long_does(monkeypatch)
     assert meter.told[0] == ("begin", "Slow", 2)
 
 
+def test_work_whose_meter_is_to_be_seen_at_once_begins_it_before_its_first_step():
+    """However short it is: its panel has said already how it is stopped."""
+    meter, seen = Meter(), []
+    with shown_on(meter, at_once=True):
+        for _ in shown(range(2), 2, "A pack", long=False):
+            seen.append(meter.told[0])
+    assert seen == [("begin", "A pack", 2)] * 2
+
+
 def test_an_error_in_work_is_itself_and_ends_the_bar():
     """The bar says that it was broken off."""
     meter = Meter()

@@ -12,6 +12,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from rhythmlab.core.long_work import shown
 from rhythmlab.core.polyrhythm import Polyrhythm
 from rhythmlab.draw.scene import Text
 from rhythmlab.panels.cycle_panel import cut
@@ -521,6 +522,21 @@ def test_handouts_that_take_long_say_so_first_and_say_when_they_were_stopped(min
     monkeypatch.setattr("rhythmlab.export.handout.handout_pack", stopped)
     assert "Stopped: each file that is there is whole" in push(mine, "Handouts for all")
     assert "Making 3 handouts: press Stop to end it early." in seen[0]
+
+
+def test_a_stop_is_there_while_it_is_said_that_there_is_one(mine, monkeypatch):
+    """From the first handout, however few there are, until the last."""
+    seen = []
+
+    def pack(items, _):
+        for _ in shown(items, len(items), "A pack", long=False):
+            seen.append((mine._bar.what, mine._bar.working, "press Stop" in mine._told.value))
+        return []
+
+    monkeypatch.setattr("rhythmlab.export.handout.handout_pack", pack)
+    assert "press Stop" not in push(mine, "Handouts for all")
+    assert seen == [("A pack", True, True)] * 3
+    assert not mine._bar.what
 
 
 def test_a_phrase_on_the_wall_is_labelled_with_the_words_it_says(folder):

@@ -13,7 +13,7 @@ async function interrupt(manager) {
   }
 }
 
-/** Draw a bar that follows its model. Returns how to let go. */
+/** Draw a bar that follows its model, and show it to who pressed a button beside it. Returns how to let go. */
 export function drawBar(model, parent) {
   const bar = element("div", "rl-bar", parent, { role: "group" });
   const meter = element("progress", "", bar);
@@ -25,6 +25,7 @@ export function drawBar(model, parent) {
   });
   const said = element("span", "", bar, { role: "status" });
   const asked = element("span", "rl-note", bar, { role: "status" });
+  let was = false;
   const read = () => {
     const [what, done, count, working] = ["what", "done", "count", "working"].map((name) => model.get(name));
     bar.hidden = !what;
@@ -36,6 +37,8 @@ export function drawBar(model, parent) {
     far.textContent = `${done} of ${count}`;
     if (said.textContent !== model.get("said")) said.textContent = model.get("said");
     if (working && done === 0) stop.disabled = false;
+    if (working && !was && parent.contains(document.activeElement)) bar.scrollIntoView({ block: "nearest" });
+    was = working;
     if (!working) asked.textContent = "";
   };
   const names = ["what", "done", "count", "working", "said"].map((name) => `change:${name}`);

@@ -127,13 +127,13 @@ export function refusalLine(held, parent, fields) {
   return off;
 }
 
-/** A row of Python's: its fields, its note, its bar, and under it the line that says what one of them refuses. */
+/** A row of Python's: its fields, its bar, its note, and under it the line that says what one of them refuses. */
 export function drawRow(row, parent, named) {
   const line = element("span", "rl-row", parent);
   const fields = (row.fields || []).map((held) => drawField(held, line));
   const off = fields.map(({ close }) => close);
-  if (row.note) off.push(noteLine(row.note, line, row.answers === true, row.wide));
   if (row.bar) off.push(drawBar(row.bar, line));
+  if (row.note) off.push(noteLine(row.note, line, row.answers === true, row.wide));
   if (row.line) off.push(refusalLine(row.line, parent, fields));
   else named.push(...fields);
   return off;
