@@ -1,8 +1,10 @@
 """A panel for any cycle: fields to fill in, and the picture, the sound and the sentences they make."""
 
 from collections.abc import Callable, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from functools import partial
 from typing import Any
 
 import ipywidgets as widgets
@@ -18,7 +20,7 @@ from rhythmlab.draw.pictures import strip_in_words
 from rhythmlab.draw.scene import Scene
 from rhythmlab.draw.svg import svg
 from rhythmlab.panels.controls import read_bpm
-from rhythmlab.panels.errors import ErrorLine, FieldRefusal, blamed, shows_errors
+from rhythmlab.panels.errors import ONE_AT_A_TIME, ErrorLine, FieldRefusal, blamed, shows_errors
 from rhythmlab.panels.guess import Guess, checked
 from rhythmlab.panels.handed import follow, remembered_hands
 from rhythmlab.panels.saving import Content, Export, as_seen
@@ -111,8 +113,10 @@ class CyclePanel(Quiet, widgets.VBox):
         if mirror is not None:
             mirror(self.left_handed)
         self.takes = Takes(self.stage)
-        for field in self._fields.values():
+        self._begun: tuple[str, str] | None = None  # the field that is typed in, and what it held in force
+        for name, field in self._fields.items():
             field.observe(self._changed, names=["value"])
+            field.on_msg(partial(self._entered, name))
         tempo = self._fields["bpm"]
         others = [field for field in self._fields.values() if field is not tempo]
         parts = {"tempo": tempo, "rows": [{"fields": others}], "line": self.line}
@@ -136,6 +140,7 @@ class CyclePanel(Quiet, widgets.VBox):
     def hands_chosen(self, left_handed: bool) -> None:
         """Show the hands and feet of a left-handed player from now on, or of a right-handed one."""
         self.left_handed = self.stage.left_handed = left_handed
+        self._begun = None
         if self._mirror is not None:
             self._mirror(left_handed)
         self._follow_fields(next(iter(self._fields.values())))
@@ -170,10 +175,29 @@ class CyclePanel(Quiet, widgets.VBox):
         refused = blamed(error, names, (changed or next(iter(self._fields.values()))).description)
         return FieldRefusal(refused.field, refused.wrong, self._fields[self._field_of(refused)].example)
 
+    def _entered(self, name: str, _field: object, said: Mapping[str, object], _: object) -> None:
+        """Keep what is in force of a field while it is typed in, from when it has the focus."""
+        if said.get("event") == "focus":
+            with ONE_AT_A_TIME:
+                self._begun = name, self._followed[name]
+
     @shows_errors
     def _changed(self, change: dict[str, Any]) -> None:
         if not self._quiet:
-            self._follow_fields(change["owner"])
+            try:
+                self._follow_fields(change["owner"])
+            except FieldRefusal:
+                self._go_back(change["owner"])
+                raise
+
+    def _go_back(self, changed: widgets.Widget) -> None:
+        """Show what stood in a field before it was typed in, not the beginning of what it refuses."""
+        if self._begun is None or self._fields[self._begun[0]] is not changed:
+            return
+        before = self._followed | dict([self._begun])
+        if before != self._followed:
+            with suppress(ValueError, IndexError):  # the other hands, say, cannot play it
+                self._redraw(before)
 
     def _read_try(self, given: Mapping[str, str]) -> tuple[dict[str, object], str]:
         """Read a line to try: the value of each field that it names, and how a button names them."""
@@ -211,7 +235,7 @@ class CyclePanel(Quiet, widgets.VBox):
             name: self._first[name] for name, field in self._fields.items() if isinstance(field, widgets.Text)
         }
         wanted = {**typed, **values}
-        self._quiet = True
+        self._quiet, self._begun = True, None
         try:
             for name, value in wanted.items():
                 self._fields[name].value = value
@@ -243,8 +267,8 @@ class CyclePanel(Quiet, widgets.VBox):
         beats = bpm * shown.tempo.cycle_seconds(cycle) / 60
         refuse_too_dense(cut(shown.title), strokes, beats, bpm, field)
 
-    def _redraw(self) -> None:
-        values = self._typed_in()
+    def _redraw(self, before: dict[str, str] | None = None) -> None:
+        values = before or self._typed_in()
         shown = self._show(values, self.left_handed)
         self._playable(shown, values["bpm"])
         cycle, tempo = shown.cycle, shown.tempo
@@ -271,7 +295,7 @@ class CyclePanel(Quiet, widgets.VBox):
                 self.stage.mode = "one pulse"
             self.stage.pictures = [picture]
             self.stage.sound(made)
-        self._followed = self._typed_in()
+        self._followed = before or self._typed_in()
 
     def _content(self) -> Content:
         """Return what is shown now, to be saved."""

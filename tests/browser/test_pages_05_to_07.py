@@ -161,6 +161,13 @@ def test_page_07_lands_moves_and_keeps(opened, page):
     assert (report["late"], report["dropped"]) == (0, 0)
     type_into(feet, "feet", "son clave")
     feet.locator(".rl-words").get_by_text("Feet with son clave against hands").wait_for(timeout=5_000)
+    heard = feet.get_by_role("img").first.get_attribute("aria-label")
+    type_into(feet, "hands", "4 3")
+    feet.locator(".rl-words").get_by_text("hands with 7 as 4 3").first.wait_for(timeout=5_000)
+    feet.get_by_role("textbox", name="hands", exact=True).press_sequentially(" q", delay=20)
+    feet.locator(".rl-refused").get_by_text("4 3 q").first.wait_for(timeout=5_000)
+    settled(page)
+    assert feet.get_by_role("img").first.get_attribute("aria-label") == heard
     type_into(feet, "hands", "x.y")
     feet.locator(".rl-refused").get_by_text("x.y").first.wait_for(timeout=5_000)
     shot(page, "page-07-refused")

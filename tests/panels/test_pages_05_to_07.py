@@ -433,6 +433,51 @@ def test_another_number_begins_with_its_best_phrase():
     assert said(panel).startswith("13 as 4 4 5")
 
 
+@pytest.mark.parametrize(
+    ("made", "name", "typed"),
+    [
+        (lambda: rl.pages.feet_against_hands("x..x..x.", "4 3 4 3"), "hands", "3 4 q"),
+        (lambda: rl.pages.feet_against_hands("x..x..x.", "4 3 4 3"), "hands", "4 3 4 3 2 q"),
+        (lambda: rl.pages.move_accent("2+2+3/8", 5), "hands", "RLRRx"),
+        (lambda: rl.pages.land_in_bars(7, 4), "first", "5 3 2"),
+    ],
+)
+def test_a_text_that_is_refused_leaves_what_stood_there_when_it_was_begun(made, name, typed):
+    """Not the beginning of it, which was followed on the way, and which nobody asked for."""
+    panel = made()
+    field, stage = panel._fields[name], panel.stage
+
+    def shown():
+        return stage.head, stage.pictures, {k: v for k, v in stage.plan.items() if k != "stamp"}
+
+    def enter():
+        field._handle_custom_msg({"event": "focus"}, [])
+
+    def type_in(text):
+        for end in range(1, len(text) + 1):
+            field.value = text[:end]
+
+    first = shown()
+    enter()
+    type_in(typed[:-1].rstrip())
+    if name != "first":
+        assert (panel.line.text, shown() != first) == ("", True)
+    type_in(typed)
+    assert panel.line.field == field.description
+    assert shown() == first
+    enter()  # left, and come back to: what is in force is still that
+    field.value = typed + "!"
+    assert panel.line.text
+    assert shown() == first
+    type_in(typed[0] if name != "first" else "5")
+    assert panel.line.text == ""
+    assert shown() != first
+    second = shown()
+    enter()
+    type_in(typed)
+    assert shown() == second
+
+
 def test_very_long_bars_and_patterns_are_refused_in_words():
     """A panel has no room for them; it says so, and what works."""
     panel = rl.pages.move_accent()

@@ -32,6 +32,7 @@ export function put(held, name, value) {
 function typed(held, label, tag = "input") {
   const input = element(tag, "rl-typed", label, { ...(tag === "input" ? { type: "text" } : { rows: 8 }), autocomplete: "off", spellcheck: "false" });
   input.addEventListener(held.get("continuous_update") ? "input" : "change", () => put(held, "value", input.value));
+  if (held.get("continuous_update")) input.addEventListener("focus", () => held.send({ event: "focus" }, {})); // what is refused goes back to what stands there now
   const read = () => {
     const value = held.get("value");
     if (input.value !== value) input.value = value; // what is being typed is the value already, and keeps its caret
