@@ -3,9 +3,9 @@ import { test } from "node:test";
 import { makeEngine } from "../../rhythmlab/panels/stage/engine.mjs";
 import { firstSettings, levelOf } from "../../rhythmlab/panels/stage/settings.mjs";
 import { lanesOf, makeRecorder, takeCountIn } from "../../rhythmlab/panels/stage/recorder.mjs";
-import { calibrated, hold, hourSaid, laneOf, letGo, modesOf, makeTaps, storedOffset, unsent } from "../../rhythmlab/panels/stage/take.mjs";
+import { calibrated, hold, hourSaid, laneOf, leftOut, letGo, modesOf, makeTaps, phaseSaid, storedOffset, unsent } from "../../rhythmlab/panels/stage/take.mjs";
 import { FIRST_KEYS, canTap, give, keepKeys, keySaid, padOfKey, padOfNote, padRows, padsOf, storedKeys, struck } from "../../rhythmlab/panels/stage/taps.mjs";
-import { offsetSaid, phaseSaid } from "../../rhythmlab/panels/stage/play.mjs";
+import { offsetSaid } from "../../rhythmlab/panels/stage/play.mjs";
 import { SEVEN_FOUR, drawn, fakeEngine } from "./fakes.mjs";
 
 function fakeStore() {
@@ -271,6 +271,30 @@ test("the tempo stays during a take, whatever was set to rise", async () => {
   made.run(20);
   const sevens = made.strokes("lane").filter((one) => one.index === 0).map((one) => one.when);
   sevens.slice(1).forEach((when, i) => assert.ok(Math.abs(when - sevens[i] - SEVEN_FOUR.cycle_s / 7) < 1e-9));
+});
+
+/** When the seven sounds, from its first stroke on: in a take where the other is played, or in practice. */
+async function sounded(settings, take) {
+  const made = recording({ settings });
+  await (take ? made.recorder.record({ mode: "one pulse", mine: 1, limbs: "hands", cycles: 6 }) : made.engine.start());
+  made.run(30);
+  const when = made.strokes("lane").filter((one) => one.index === 0).map((one) => one.when);
+  return when.map((one) => (one - when[0]).toFixed(6)).slice(0, 35);
+}
+
+test("what a take leaves out of what is practised is said before it and while it runs, and nothing else is", async () => {
+  const rise = (by, every) => ({ rise: { by, every, from: 0 } });
+  const drop = { drop: { sounding: 1, silent: 1, from: 0 } };
+  for (const some of [{}, { slow: 50 }, drop, { flipEvery: 2 }, rise(0, 1), rise(8, 1), rise(1, 4), { ...rise(2, 2), slow: 70 }]) {
+    const { settings } = recording({ settings: some });
+    const [take, played] = [await sounded(some, true), await sounded(some, false)];
+    const length = Math.min(take.length, played.length);
+    const said = leftOut(settings);
+    assert.equal(said !== "", take.slice(0, length).join() !== played.slice(0, length).join(), JSON.stringify(some));
+    assert.equal(phaseSaid("idle", 0, said), said);
+    assert.ok(phaseSaid("take", 2, said).endsWith(said));
+    assert.equal(phaseSaid("calibrate", 2, said), "calibrating: 2 strokes");
+  }
 });
 
 test("a calibration plays a steady click, keeps the offset apart, and sends no take", async () => {

@@ -1,7 +1,7 @@
 // Playing along: what to play, with which keys, pads or drums; record a take, calibrate, and what is said of it.
 import { bringIntoView, button, choice, element } from "./parts.mjs";
 import { canTap, give, keepKeys, keySaid, padOfKey, padOfNote, padRows, padsOf, storedKeys, struck } from "./taps.mjs";
-import { modesOf } from "./take.mjs";
+import { leftOut, modesOf, phaseSaid } from "./take.mjs";
 import { panelOf } from "./keys.mjs";
 import { makeAnswer } from "./answer.mjs";
 import { MOST_LANES } from "./bounds.mjs";
@@ -16,12 +16,6 @@ export function offsetSaid(offset, numbers = true) {
   const ms = Math.round(Math.abs(offset));
   const where = ms === 0 ? "on the click" : `${ms} ms ${offset < 0 ? "before" : "after"} the click`;
   return `Calibrated: your taps come ${where}, device delay and your own lead together; takes are judged without it.`;
-}
-
-/** What the player sees while a take or a calibration runs. */
-export function phaseSaid(phase, count) {
-  const strokes = count === 1 ? "1 stroke" : `${count} strokes`;
-  return { idle: "", take: `recording: ${strokes}`, calibrate: `calibrating: ${strokes}` }[phase];
 }
 
 export function makePlay(drawer, engine, recorder, { plan, feedback, model, store, tell, el, setBpm }) {
@@ -111,8 +105,9 @@ export function makePlay(drawer, engine, recorder, { plan, feedback, model, stor
     const phase = recorder.phase();
     record.textContent = phase === "take" ? "Stop the take" : "Record a take";
     calibrate.textContent = phase === "calibrate" ? "Stop" : "Calibrate: tap with 16 clicks";
-    said.textContent = phaseSaid(phase, recorder.count());
-    const begun = { take: "recording", calibrate: "calibrating" }[phase] || "";
+    const more = leftOut(engine.settings);
+    said.textContent = phaseSaid(phase, recorder.count(), more);
+    const begun = { take: more ? `recording. ${more}` : "recording", calibrate: "calibrating" }[phase] || "";
     if (spoken.textContent !== begun) spoken.textContent = begun;
     const lines = feedback();
     offset.textContent = lines.length && recorder.offset() === null ? "" : offsetSaid(recorder.offset(), plan()?.numbers !== false);

@@ -17,6 +17,17 @@ export function modesOf(plan) {
   return modes.filter(([mode]) => (mode !== "both pulses" || lanes.length > 1) && (mode !== "gap cycle" || pulses.length > 1));
 }
 
+/** What a take leaves out of what is practised: it is measured against one tempo. */
+export function leftOut({ rise }) {
+  return rise.by > 0 ? "A take keeps one tempo: it does not climb." : "";
+}
+
+/** What the player sees before a take, and while it or a calibration runs. */
+export function phaseSaid(phase, count, more = "") {
+  const strokes = count === 1 ? "1 stroke" : `${count} strokes`;
+  return { idle: more, take: `recording: ${strokes}${more && ". "}${more}`, calibrate: `calibrating: ${strokes}` }[phase];
+}
+
 /** The plan of a calibration: one steady click. */
 export function calibrationPlan(rate) {
   const lanes = [{ name: "click", sound: "click", onsets: [0], accents: [], ghosts: [] }];
