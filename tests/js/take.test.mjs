@@ -3,9 +3,8 @@ import { test } from "node:test";
 import { makeEngine } from "../../rhythmlab/panels/stage/engine.mjs";
 import { firstSettings, levelOf } from "../../rhythmlab/panels/stage/settings.mjs";
 import { lanesOf, makeRecorder, takeCountIn } from "../../rhythmlab/panels/stage/recorder.mjs";
-import { calibrated, hold, hourSaid, laneOf, leftOut, letGo, modesOf, makeTaps, phaseSaid, storedOffset, unsent } from "../../rhythmlab/panels/stage/take.mjs";
+import { calibrated, hold, hourSaid, laneOf, leftOut, letGo, modesOf, makeTaps, offsetSaid, phaseSaid, storedOffset, unsent } from "../../rhythmlab/panels/stage/take.mjs";
 import { FIRST_KEYS, canTap, give, keepKeys, keySaid, padOfKey, padOfNote, padRows, padsOf, storedKeys, struck } from "../../rhythmlab/panels/stage/taps.mjs";
-import { offsetSaid } from "../../rhythmlab/panels/stage/play.mjs";
 import { SEVEN_FOUR, drawn, fakeEngine } from "./fakes.mjs";
 
 function fakeStore() {

@@ -19,7 +19,7 @@ export function isOn({ kind, start, stop }, { part }) {
  * Build what stands over the pads after a take, right under its strokes; `take(next)` records one. Returns a call that shows lines, and says
  * whether there is something new to be read.
  */
-export function makeAnswer(parent, engine, recorder, { model, plan, setBpm, take }) {
+export function makeAnswer(parent, engine, recorder, { model, plan, setBpm, take, calibrate }) {
   const box = element("div", "rl-feedback", parent);
   const live = element("div", "rl-answer", box, { "aria-live": "polite" });
   const act = button("", box, () => pressed(next()));
@@ -50,7 +50,7 @@ export function makeAnswer(parent, engine, recorder, { model, plan, setBpm, take
   };
   const pressed = (wanted) => {
     if (isOn(wanted, engine.settings)) return engine.set("part", null);
-    if (wanted.kind === "calibrate") return recorder.calibrate();
+    if (wanted.kind === "calibrate") return calibrate();
     engine.stop();
     retune(wanted);
     if (wanted.kind !== "part" && wanted.kind !== "listen") return take(wanted);

@@ -1,5 +1,5 @@
 // How far long work is, with a button that stops it: a kernel that works reads no messages, so it is interrupted.
-import { button, element } from "./parts.mjs";
+import { button, element, putText } from "./parts.mjs";
 
 /** Interrupt the kernel behind a widget manager; returns a sentence, or "" where it was asked. */
 async function interrupt(manager) {
@@ -35,7 +35,7 @@ export function drawBar(model, parent) {
     stop.setAttribute("aria-label", `Stop: ${what}`);
     meter.hidden = far.hidden = stop.hidden = !working;
     far.textContent = `${done} of ${count}`;
-    if (said.textContent !== model.get("said")) said.textContent = model.get("said");
+    putText(said, model.get("said"));
     if (working && done === 0) stop.disabled = false;
     if (working && !was && parent.contains(document.activeElement)) bar.scrollIntoView({ block: "nearest" });
     was = working;

@@ -1,7 +1,7 @@
 // Fields that Python holds, drawn as our own: each reads and writes the model of its widget, which stays its one state.
 import { drawBar } from "./bar.mjs";
 import { leadToFiles } from "./links.mjs";
-import { button, element } from "./parts.mjs";
+import { button, element, putText } from "./parts.mjs";
 
 const REFERENCE = "IPY_MODEL_";
 
@@ -114,7 +114,7 @@ export function refusalLine(held, parent, fields) {
   const line = element("p", "rl-refused", parent, { role: "status", id: `rl-refused-${Math.random().toString(36).slice(2)}` });
   const off = follow(held, ["text", "field", "others"], () => {
     const [text, wrong] = [held.get("text"), [held.get("field"), ...(held.get("others") || [])]];
-    if (line.textContent !== text) line.textContent = text;
+    putText(line, text);
     for (const { name, input } of fields) {
       const blamed = text !== "" && wrong.includes(name());
       if (blamed) input.setAttribute("aria-invalid", "true");

@@ -1,5 +1,5 @@
 // The guess: its card shows and sounds nothing until it is made or skipped; what came of it stands where it was asked.
-import { bringIntoView, button, element } from "./parts.mjs";
+import { bringIntoView, button, element, putText } from "./parts.mjs";
 import { follow, put, referred } from "./fields.mjs";
 
 const NOTHING = "Type your guess, or skip it.";
@@ -17,7 +17,7 @@ export function makeGuess(el, model, engine, next) {
 
   const covers = () => Boolean((model.get("parts") || {}).guess) && (!held || held.get("covered"));
   const say = (text, wrong) => {
-    if (told.textContent !== text) told.textContent = text;
+    putText(told, text);
     wrong ? input.setAttribute("aria-invalid", "true") : input.removeAttribute("aria-invalid");
   };
   const make = () => {

@@ -1,10 +1,10 @@
 // The head of a panel: its numbers or its title, its facts, the row that runs it and says what is seen, and the fields that it has more.
-import { button, element } from "./parts.mjs";
+import { button, element, putText } from "./parts.mjs";
 import { STEP } from "./slide.mjs";
-import { drawField, drawRow, referred, refusalLine } from "./fields.mjs";
+import { drawField, drawRow, put, referred, refusalLine } from "./fields.mjs";
 
 /** A card as narrow as on a phone, in px, as in stage.css. */
-const NARROW = 520;
+export const NARROW = 520;
 /** Letters of a title from which on it is written smaller. */
 const LONG_TITLE = 45;
 
@@ -66,9 +66,9 @@ export function makeHead(el, { model, engine, bar, slide, hold, nudge = null }) 
     const heading = title.querySelector(".rl-named");
     head.hidden = !said;
     head.setAttribute("aria-label", said);
-    if (facts.textContent !== counted) facts.textContent = counted;
+    putText(facts, counted);
     if (!heading) return;
-    if (heading.textContent !== said) heading.textContent = said;
+    putText(heading, said);
     heading.hidden = !over && title.querySelector(".rl-number") !== null;
     heading.classList.toggle("rl-long", said.length > LONG_TITLE);
   };
@@ -76,8 +76,7 @@ export function makeHead(el, { model, engine, bar, slide, hold, nudge = null }) 
     if (nudge) return nudge(by);
     const bpm = Math.round(Number(String(held.get("value")).replace(",", "."))) + by;
     if (!(bpm >= 1)) return;
-    held.set("value", String(bpm));
-    held.save_changes();
+    put(held, "value", String(bpm));
   };
   /** The tempo, with a button to slow it and one to raise it. */
   const drawTempo = (held) => {

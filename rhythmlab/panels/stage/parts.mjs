@@ -15,6 +15,11 @@ export function button(text, parent, pressed) {
   return made;
 }
 
+/** Write what is not written there yet: what is written anew is read out anew. */
+export function putText(el, text) {
+  if (el.textContent !== text) el.textContent = text;
+}
+
 /** How long what is opened may still grow, in ms. */
 const SETTLES_MS = 300;
 

@@ -1,32 +1,24 @@
 // Playing along: what to play, with which keys, pads or drums; record a take, calibrate, and what is said of it.
-import { bringIntoView, button, choice, element } from "./parts.mjs";
+import { bringIntoView, button, choice, element, putText } from "./parts.mjs";
 import { canTap, give, keepKeys, keySaid, padOfKey, padOfNote, padRows, padsOf, storedKeys, struck } from "./taps.mjs";
-import { leftOut, modesOf, phaseSaid } from "./take.mjs";
+import { leftOut, modesOf, offsetSaid, phaseSaid } from "./take.mjs";
 import { panelOf } from "./keys.mjs";
+import { put } from "./fields.mjs";
 import { makeAnswer } from "./answer.mjs";
+import { makeDock } from "./dock.mjs";
 import { MOST_LANES } from "./bounds.mjs";
 
 const LIMBS = ["hands", "hands swapped", "hand and foot", "voice and hand"].map((limbs) => [limbs, limbs]);
 const CYCLES = [1, 2, 4, 8, 16].map((n) => [n, n === 1 ? "1 cycle" : `${n} cycles`]);
 
-/** What is known of the device and the player's own lead; not every panel shows numbers. */
-export function offsetSaid(offset, numbers = true) {
-  const why = numbers ? "still in every number" : "not known, so it is not judged whether all of a take was late";
-  if (offset === null) return `Not calibrated: the delay of this device and your own lead are ${why}.`;
-  const ms = Math.round(Math.abs(offset));
-  const where = ms === 0 ? "on the click" : `${ms} ms ${offset < 0 ? "before" : "after"} the click`;
-  return `Calibrated: your taps come ${where}, device delay and your own lead together; takes are judged without it.`;
-}
-
 export function makePlay(drawer, engine, recorder, { plan, feedback, model, store, tell, el, setBpm }) {
   const { body, open, hide } = drawer.add("Play along");
   const chosen = { mine: 0, cycles: model.get("cycles") || 4 };
   const save = (name) => (value) => {
-    model.set(name, value);
-    model.save_changes();
+    put(model, name, value);
     update();
   };
-  const answer = makeAnswer(body, engine, recorder, { model, plan, setBpm, take: (next) => {
+  const answer = makeAnswer(body, engine, recorder, { model, plan, setBpm, calibrate: () => begin("calibrate"), take: (next) => {
     if (next.kind === "lane") chosen.mine = next.lanes[0];
     save("mode")(next.mode);
     take({ cycles: next.cycles || chosen.cycles });
@@ -37,18 +29,22 @@ export function makePlay(drawer, engine, recorder, { plan, feedback, model, stor
   const limbs = choice("with", first, LIMBS, save("limbs"));
   const cycles = choice("for", first, CYCLES, (value) => (chosen.cycles = Number(value)));
   cycles.select.value = String(chosen.cycles);
-  const second = element("div", "rl-line", body);
-  const take = (more = {}) => {
-    pads.focus();
-    recorder.record({ ...chosen, mode: model.get("mode"), limbs: model.get("limbs"), leftHanded: model.get("left_handed") === true, ...more });
+  const dock = makeDock(el, body);
+  const second = element("div", "rl-line", dock.box);
+  const begin = (what, more) => {
+    pads.focus({ preventScroll: true });
+    dock.ask();
+    recorder[what](more);
   };
-  const record = button("Record a take", second, () => take());
+  const take = (more) =>
+    begin("record", { ...chosen, mode: model.get("mode"), limbs: model.get("limbs"), leftHanded: model.get("left_handed") === true, ...more });
+  const record = button("", second, () => take());
   record.classList.add("rl-record");
-  const calibrate = button("Calibrate: tap with 16 clicks", second, () => { pads.focus(); recorder.calibrate(); });
+  const calibrate = button("", second, () => begin("calibrate"));
   const midi = button("Use a MIDI kit", second, () => openMidi());
   const said = element("span", "rl-phase", second, { "aria-hidden": "true" }); // it counts each stroke
   const spoken = element("span", "rl-spoken", second, { role: "status" });
-  const pads = element("div", "rl-pads", body, { tabindex: "0", role: "group", "aria-label": "pads" });
+  const pads = element("div", "rl-pads", dock.box, { tabindex: "0", role: "group", "aria-label": "pads" });
   const offset = element("p", "rl-offset", body);
   let [kept, drawn, waiting, hasMidi, played] = [storedKeys(store), "", -1, false, false];
 
@@ -108,7 +104,9 @@ export function makePlay(drawer, engine, recorder, { plan, feedback, model, stor
     const more = leftOut(engine.settings);
     said.textContent = phaseSaid(phase, recorder.count(), more);
     const begun = { take: more ? `recording. ${more}` : "recording", calibrate: "calibrating" }[phase] || "";
-    if (spoken.textContent !== begun) spoken.textContent = begun;
+    putText(spoken, begun);
+    for (const [one, stops] of [[record, "take"], [calibrate, "calibrate"]]) one.classList.toggle("rl-stops", phase === stops);
+    dock.follow(phase !== "idle");
     const lines = feedback();
     offset.textContent = lines.length && recorder.offset() === null ? "" : offsetSaid(recorder.offset(), plan()?.numbers !== false);
     if (phase !== "idle") played = true;

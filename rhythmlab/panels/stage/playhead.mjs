@@ -46,9 +46,11 @@ export function makePlayhead(figure, still) {
     }
     last = null;
   };
-  /** Where rows scroll in their place, as on a phone's full screen, show the one that sounds. */
+  /** Show the row that sounds: over the pads while a take runs, and where rows scroll in their place, as on a phone's full screen. */
   const follow = ({ svg }) => {
-    if (rows.length < 2 || figure.scrollHeight <= figure.clientHeight + 1) return;
+    if (rows.length < 2) return;
+    if (figure.closest(".rl-docked")) return svg.scrollIntoView({ block: "nearest" });
+    if (figure.scrollHeight <= figure.clientHeight + 1) return;
     figure.scrollTop += svg.getBoundingClientRect().top - figure.getBoundingClientRect().top;
   };
   /** Shade what is looped, where it is not all that is shown. */

@@ -1,5 +1,5 @@
 // The room: what a wall has more than a page. Its buttons, and the numbers that were called out.
-import { button, element } from "./parts.mjs";
+import { button, element, putText } from "./parts.mjs";
 import { fillScreen } from "./browser.mjs";
 import { sideOf } from "./desk.mjs";
 import { nextHome } from "./picture.mjs";
@@ -108,7 +108,7 @@ export function makeRoom(aside, engine, stage) {
   };
   /** Said to a screen reader, and not seen. */
   const speak = (text) => {
-    if (spoken.textContent !== text) spoken.textContent = text;
+    putText(spoken, text);
   };
   /** Another item may take away the button in focus, so that the next key would be lost: the picture has it first. */
   const step = (way) => {

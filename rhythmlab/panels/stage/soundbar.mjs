@@ -1,5 +1,5 @@
 // The line of sound controls: start and stop, the volume, and what is sounding now.
-import { button, element, range } from "./parts.mjs";
+import { button, element, putText, range } from "./parts.mjs";
 import { keepVolume } from "./settings.mjs";
 import { placeSaid } from "./rows.mjs";
 import { written } from "./slide.mjs";
@@ -52,7 +52,7 @@ export function makeSoundbar(engine, stored, quiet = false) {
   const said = element("span", "rl-now", null, { "aria-hidden": "true" });
   const update = () => {
     const text = engine.playing() ? "Stop" : "Start";
-    if (start.textContent !== text) start.textContent = text;
+    putText(start, text);
     volume.write(Math.round(Math.sqrt(engine.settings.volume) * 100));
     said.classList.toggle("rl-resting", !quiet && !engine.playing());
     if (!engine.playing()) tell(rest());

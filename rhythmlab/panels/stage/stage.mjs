@@ -5,13 +5,14 @@ import { makeSlide, written } from "./slide.mjs";
 import { guard, watchPage } from "./keys.mjs";
 import { letViewsGo, watch } from "./wake.mjs";
 import { backToTop } from "./top.mjs";
-import { element, onceATask } from "./parts.mjs";
+import { element, onceATask, putText } from "./parts.mjs";
 import { firstSettings } from "./settings.mjs";
 import { makeAhead } from "./ahead.mjs";
 import { makeEngine } from "./engine.mjs";
 import { sameStrokes, soundsAlike } from "./rows.mjs";
 import { beatsOf, makeFitting } from "./fitting.mjs";
 import { makeDrawer } from "./drawer.mjs";
+import { put } from "./fields.mjs";
 import { makeHead } from "./head.mjs";
 import { makeGuess } from "./guess.mjs";
 import { makeSave } from "./save.mjs";
@@ -52,10 +53,7 @@ function makeStage() {
       plan: () => recorder.plan(),
       voices: () => model.get("voices"),
       home: () => model.get("home"),
-      setHome: (home) => {
-        model.set("home", home);
-        model.save_changes();
-      },
+      setHome: (home) => put(model, "home", home),
       tell: tellAll,
       pumped: () => recorder.pumped(),
       stopping: () => recorder.stopping(),
@@ -71,10 +69,7 @@ function makeStage() {
       send: (take) => model.send({ take }),
       tell: tellAll,
       told: () => heard,
-      clear: () => {
-        model.set("feedback", []);
-        model.save_changes();
-      },
+      clear: () => put(model, "feedback", []),
     };
     recorder = makeRecorder(engine, link, stored(), tools);
     model.on("change:taken", () => model.get("taken").forEach((id) => recorder.acknowledged(id)));
@@ -152,7 +147,7 @@ function makeStage() {
       play.update();
       under();
       const text = model.get("notice") || heard;
-      if (notice.textContent !== text) notice.textContent = text;
+      putText(notice, text);
     };
     let frame = null;
     const move = () => {

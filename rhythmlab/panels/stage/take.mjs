@@ -67,6 +67,15 @@ export function keepOffset(store, offset) {
   }
 }
 
+/** What is known of the device and the player's own lead; not every panel shows numbers. */
+export function offsetSaid(offset, numbers = true) {
+  const why = numbers ? "still in every number" : "not known, so it is not judged whether all of a take was late";
+  if (offset === null) return `Not calibrated: the delay of this device and your own lead are ${why}.`;
+  const ms = Math.round(Math.abs(offset));
+  const where = ms === 0 ? "on the click" : `${ms} ms ${offset < 0 ? "before" : "after"} the click`;
+  return `Calibrated: your taps come ${where}, device delay and your own lead together; takes are judged without it.`;
+}
+
 /** Taps on their way from the page's clock to the audio clock: settled once the readings round them are there. */
 export function makeTaps(audioAt) {
   let waiting = [];

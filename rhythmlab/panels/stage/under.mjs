@@ -1,6 +1,7 @@
 // What was played stands under what was meant: the strokes of a take, cycle by cycle, on the ticks of the picture above.
 import { button, element, setEnds } from "./parts.mjs";
 import { framesIn, xOf } from "./playhead.mjs";
+import { put } from "./fields.mjs";
 
 /** Sizes in the units of the picture: of a lane, of its marks, of a stroke at most, of the ring round one, of words under them, of a letter, from a name to what it is beside. */
 const [ROW, HIGH, STROKE, RING, WORD_LINE, PER_LETTER, FROM_NAME] = [26, 20, 6, 12, 20, 9, 14];
@@ -39,8 +40,7 @@ export function makeUnder(figure, model, planned) {
 
   const turn = (by) => {
     said.setAttribute("aria-live", "polite"); // not after a take, of which what it came to is said
-    model.set("struck", shown + 1 + by);
-    model.save_changes();
+    put(model, "struck", shown + 1 + by);
   };
   const paint = ({ svg: above, frame }, played, plan, ends) => {
     const { mark, names = {}, said: told = [] } = played;
