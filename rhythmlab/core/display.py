@@ -4,10 +4,12 @@ In a notebook all of them have one look, that of the words in a panel: its lette
 the theme, sentences as sentences and columns as columns.
 """
 
+import os
 from collections.abc import Iterable, Sequence
 from html import escape
 from pathlib import Path
 from typing import TYPE_CHECKING, Protocol, TypeVar
+from urllib.parse import quote
 
 T = TypeVar("T")
 #: Longest line that a value says of itself.
@@ -84,6 +86,28 @@ def table(caption: str, heads: Iterable[str], rows: Iterable[Sequence[str]]) -> 
         f'<caption>{escape(caption)}</caption><thead role="rowgroup"><tr role="row">{head}</tr></thead>'
         f'<tbody role="rowgroup">{body}</tbody></table></div>'
     )
+
+
+def opened(path: Path) -> str:
+    """Return the way to a file from the page, which lies where its kernel is; none from another drive.
+
+    Examples
+    --------
+    >>> opened(Path("handouts") / "7 against 4.pdf")
+    'handouts/7%20against%204.pdf'
+    """
+    try:
+        return quote(Path(os.path.relpath(path)).as_posix())
+    except ValueError:
+        return ""
+
+
+def _link(path: Path) -> str:
+    """Return a file as a paragraph: a link that opens it where it lies beside the page or under it."""
+    way, name = opened(path), escape(str(path))
+    if way and not way.startswith(".."):
+        name = f'<a href="{escape(way, quote=True)}" target="_blank" rel="noopener">{name}</a>'
+    return f'<p style="margin:3px 0">{name}</p>'
 
 
 def look(text: str) -> str:
@@ -186,11 +210,12 @@ class Paths(list[Path]):
         printer.text(self._rows())
 
     def _repr_html_(self) -> str:
-        return look(self._rows())
+        more = [f"<p>and {len(self) - MOST_ROWS:,} more</p>"] if len(self) > MOST_ROWS else []
+        return framed("".join([*map(_link, self[:MOST_ROWS]), *more]))
 
 
 class Written(type(Path()) if not TYPE_CHECKING else Path):  # type: ignore[misc]
-    """A file that was written: a path as any other, which a cell shows in the look of all values.
+    """A file that was written: a path as any other, which a cell shows as a link that opens it.
 
     Examples
     --------
@@ -199,7 +224,7 @@ class Written(type(Path()) if not TYPE_CHECKING else Path):  # type: ignore[misc
     """
 
     def _repr_html_(self) -> str:
-        return look(str(self))
+        return framed(_link(self))
 
 
 class Quiet:

@@ -59,6 +59,22 @@ def variables(dark: bool = False) -> str:
     return ";".join(f"--rl-{role}:{colours[dark]}" for role, colours in COLOURS.items())
 
 
+def themed(which: str) -> str:
+    """Return the colours of what selectors of CSS name, as their page has them: light, dark, on paper.
+
+    Examples
+    --------
+    >>> themed(".rl-drawn").count("--rl-ink:")
+    3
+    """
+    dark = f'body[data-jp-theme-light="false"] :is({which})'
+    return (
+        f"{which}{{{variables()};--rl-paper:var(--jp-layout-color0,#fff)}}\n"
+        f"{dark}{{{variables(dark=True)};--rl-paper:var(--jp-layout-color0,#111)}}\n"
+        f"@media print{{:is(body,body[data-jp-theme-light]) :is({which}){{{variables()};--rl-paper:#fff}}}}\n"
+    )
+
+
 def contrast(one: str, two: str) -> float:
     """Return the contrast ratio of two colours, from 1 to 21.
 

@@ -3,7 +3,7 @@
 from collections.abc import Callable, Mapping
 from html import escape
 
-from rhythmlab.draw.palette import COLOURS, lane_role, shape
+from rhythmlab.draw.palette import COLOURS, lane_role, shape, themed
 from rhythmlab.draw.scene import ROW, Band, Line, Mark, Rule, Scene, Stroke, Text, text_at
 
 #: Role of a rule or a line -> (colour role, width in px, opacity).
@@ -83,6 +83,22 @@ def svg(scene: Scene, *, live: bool = False, inks: Mapping[str, str] | None = No
         f'<svg xmlns="http://www.w3.org/2000/svg" role="img" aria-label="{escape(scene.alt)}" '
         f'viewBox="0 0 {scene.width} {height:g}" width="100%"{limit}{moving} '
         f'font-family="DejaVu Sans, Verdana, sans-serif">{paper}{marks}</svg>'
+    )
+
+
+def on_its_page(scene: Scene) -> str:
+    """Return HTML of a picture in the colours of the page that it is shown on, dark ones too.
+
+    Examples
+    --------
+    >>> from rhythmlab.draw.pictures import strip
+    >>> on_its_page(strip((3, 2))).count('role="img"')
+    1
+    """
+    own = "background:var(--rl-paper);forced-color-adjust:none"
+    return (
+        f"<style>{themed('.rl-drawn')}.rl-drawn{{{own}}}</style>"
+        f'<div class="rl-drawn" style="max-width:{scene.width}px">{svg(scene, live=True)}</div>'
     )
 
 

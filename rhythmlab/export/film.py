@@ -37,7 +37,7 @@ from rhythmlab.draw.fit import readable
 from rhythmlab.draw.palette import COLOURS
 from rhythmlab.draw.pictures import strip, strip_in_words
 from rhythmlab.draw.scene import ROW, Scene
-from rhythmlab.files import out, with_ending
+from rhythmlab.files import out, safe_name, with_ending
 from rhythmlab.refusal import Refusal
 from rhythmlab.text import counts, numbers
 
@@ -223,9 +223,11 @@ class Film:
             yield pixels
 
     def _repr_html_(self) -> str:
-        from rhythmlab.draw.svg import svg
+        from rhythmlab.draw.svg import on_its_page
 
-        picture, text = svg(self.pages[0]), escape(self.text)
+        call = f'<code>.write("{safe_name(self.sound.title, ".webm")}")</code>'
+        text = f"{escape(self.text)} End the line with {call} to make the film, with its captions beside it."
+        picture = on_its_page(self.pages[0])
         return framed(f'<figure style="margin:0">{picture}<figcaption>{text}</figcaption></figure>')
 
     @property

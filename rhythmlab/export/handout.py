@@ -4,12 +4,14 @@ The first page is the rhythm: grid, count, notes and gap cycle or bars.
 The second is the practice: the way to learn it, a ladder, exercises, a lesson slip, room to write.
 """
 
+import base64
 import io
 import os
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
+from html import escape
 from itertools import count
 from pathlib import Path
 from typing import Any
@@ -20,7 +22,7 @@ from reportlab.platypus.flowables import Flowable
 from rhythmlab.core import bounds
 from rhythmlab.core.check import flag, items, short
 from rhythmlab.core.cycle import Cycle
-from rhythmlab.core.display import InNotebook, Paths, Written
+from rhythmlab.core.display import Paths, Written, framed
 from rhythmlab.core.feel import Groups, OwnGroups, groups_for, own_groups
 from rhythmlab.core.long_work import say, shown
 from rhythmlab.core.polyrhythm import Polyrhythm, home_or_last
@@ -29,7 +31,7 @@ from rhythmlab.core.rhythm import Rhythm
 from rhythmlab.core.tempo import Speed, Tempo
 from rhythmlab.draw.pictures import strip
 from rhythmlab.draw.scene import Scene, Text
-from rhythmlab.draw.svg import LETTERS
+from rhythmlab.draw.svg import LETTERS, on_its_page
 from rhythmlab.export import pdf
 from rhythmlab.export.lesson import Exercise, Lesson, of_bars, of_pair, told_by_landmarks, with_sentence
 from rhythmlab.export.pdf import PAPERS, Story, clean, gap, height, lost, paragraph, printable, rule, table
@@ -107,7 +109,7 @@ _PACK = "classroom.handout_pack([(Polyrhythm(7, 4), 72), (Polyrhythm(4, 3), 90)]
 
 @public_class("handout((7, 4), 72)", write='handout((7, 4), 72).write("7-4.pdf")')
 @dataclass(frozen=True, slots=True, repr=False)
-class Handout(InNotebook):
+class Handout:
     """A handout, made.
 
     Attributes
@@ -122,6 +124,8 @@ class Handout(InNotebook):
         Its heading.
     name : str
         A safe name for its file, without an ending.
+    picture : Scene
+        The first picture on it: the grid, or the bars.
     """
 
     pdf: bytes
@@ -129,6 +133,17 @@ class Handout(InNotebook):
     pages: int
     title: str
     name: str
+    picture: Scene
+
+    def _repr_html_(self) -> str:
+        """Show the picture on its first page, a link that takes the PDF, and how to keep it."""
+        name, pages = f"{self.name}.pdf", numbers.plural(self.pages, "page")
+        pdf = f"data:application/pdf;base64,{base64.b64encode(self.pdf).decode()}"
+        link = f'<a href="{pdf}" download="{name}">{name}</a>'
+        kept = f'End the line with <code>.write("{name}")</code> to keep it beside this page'
+        text = f"A handout of {pages}, {len(self.pdf) // 1000} kB: {link}. {kept}."
+        picture = f"<p><b>{escape(self.title)}</b></p>{on_its_page(self.picture)}"
+        return framed(f'<figure style="margin:0">{picture}<figcaption>{text}</figcaption></figure>')
 
     def __repr__(self) -> str:
         return (
@@ -858,7 +873,7 @@ def _made(lesson: Lesson, heading: str, notes: list[WrittenNotes], paper: str, t
         canvas.showPage()
     canvas.save()
     name = safe_name(f"{clean(heading)} at {bpm_text(tempo.bpm)}", ".pdf").removesuffix(".pdf")
-    return Handout(out.getvalue(), _twin(lesson, clean(heading), said), 2, heading, name)
+    return Handout(out.getvalue(), _twin(lesson, clean(heading), said), 2, heading, name, lesson.pictures[0])
 
 
 @public(_EXAMPLE, bounds="limits")

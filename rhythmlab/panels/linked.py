@@ -1,10 +1,10 @@
 """Files that were saved as links, which the browser leads to where the notebook's server gives them out."""
 
-import os
 from collections.abc import Iterable
 from html import escape
 from pathlib import Path
-from urllib.parse import quote
+
+from rhythmlab.core.display import opened
 
 
 def opens(paths: Iterable[Path]) -> str:
@@ -17,13 +17,5 @@ def opens(paths: Iterable[Path]) -> str:
     >>> opens([])
     ''
     """
-    links = [f'<a data-file="{escape(_from_here(path))}">{escape(path.name)}</a>' for path in paths]
+    links = [f'<a data-file="{escape(opened(path))}">{escape(path.name)}</a>' for path in paths]
     return f" Open {', '.join(links)}." if links else ""
-
-
-def _from_here(path: Path) -> str:
-    """Return the way to a file from the page, which lies where its kernel is; none from another drive."""
-    try:
-        return quote(Path(os.path.relpath(path)).as_posix())
-    except ValueError:
-        return ""

@@ -1,6 +1,9 @@
 """What a cell shows: whole and for a person; what a list or a log shows: one line."""
 
+import re
+from html import escape, unescape
 from pathlib import Path
+from urllib.parse import unquote
 
 import pytest
 from IPython.core.formatters import DisplayFormatter
@@ -8,7 +11,7 @@ from IPython.core.interactiveshell import InteractiveShell
 from IPython.lib.pretty import pretty
 
 import rhythmlab as rl
-from rhythmlab.core.display import Printed, look
+from rhythmlab.core.display import Paths, Printed, Written, look
 from rhythmlab.playing.sticking import Sticking
 from tests.public import by_name, room_of
 from tests.wrong import CALLS, METHODS, call
@@ -61,6 +64,26 @@ def test_a_look_is_text_and_no_markup_and_takes_the_colours_of_the_theme(columns
     assert "#" not in shown
     assert "color:var(--jp-content-font-color1,inherit)" in shown
     assert ('tabindex="0"' in shown) == columns
+
+
+def test_a_file_that_was_written_is_a_link_to_it_from_the_page():
+    """Beside the page or under it, whatever its name; of another one, and of those of a list, its name."""
+    name = "7 <b> & 4:3#.pdf"
+    for one in (Written(name), Paths([Path("pack") / name, Path(name).absolute()])):
+        shown = one._repr_html_()
+        ways = [Path(unquote(unescape(way))) for way in re.findall(r'<a href="([^"]*)"', shown)]
+        assert [way.resolve() for way in ways] == [
+            path.resolve() for path in (one if isinstance(one, Paths) else [one])
+        ]
+        assert not re.search(r'href="[^"]*[:# ]', shown)
+        assert "<b>" not in shown
+        assert escape(name) in shown
+    away = Written(Path("..") / "seven-four.pdf")._repr_html_()
+    assert "href" not in away
+    assert "seven-four.pdf" in away
+    many = Paths([Path(f"{n}.pdf") for n in range(100)])._repr_html_()
+    assert many.count("<a ") == 40
+    assert "and 60 more" in many
 
 
 @pytest.mark.parametrize(

@@ -2,6 +2,7 @@
 
 import re
 from fractions import Fraction
+from html import unescape
 from itertools import pairwise
 
 import numpy as np
@@ -173,3 +174,15 @@ def test_what_cannot_be_filmed_is_said(tmp_path, monkeypatch):
         )
     )
     assert not (tmp_path / "a.webm").exists()
+
+
+def test_a_cell_shows_a_film_in_the_colours_of_its_page_and_says_how_it_is_written(tmp_path):
+    """Its picture is no white block on a dark page; the name that is said is one that can be written."""
+    film = rl.pictures.filmed((5, 4), 72)
+    shown = film._repr_html_()
+    picture = shown[shown.index("<svg") : shown.index("</svg>")]
+    assert film.pages[0].alt in unescape(picture)
+    assert not re.search("#[0-9a-f]{3}", picture.replace("&#", ""))
+    assert 'body[data-jp-theme-light="false"] :is(.rl-drawn){--rl-ink:#e' in shown
+    (name,) = re.findall(r'\.write\("([^"]*)"\)', shown)
+    assert filming.with_ending(tmp_path / name, ".webm", call="") == tmp_path / name

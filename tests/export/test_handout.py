@@ -1,11 +1,13 @@
 """The handout: opened again by an independent reader, counted, read and looked at as pixels."""
 
+import base64
 import io
 import re
 import shutil
 import subprocess
 from collections.abc import Iterator
 from fractions import Fraction
+from html import escape
 from math import ceil, floor
 
 import numpy as np
@@ -432,3 +434,17 @@ def test_a_pack_reads_pairs_as_they_are_typed(tmp_path):
     made = handout_pack(typed, tmp_path / "pack")
     known = [handout((7, 4), 72), handout((5, 4), 90), handout((3, 4, 5), 60, home=0)]
     assert [path.read_bytes() for path in made] == [one.pdf for one in known]
+
+
+@every
+def test_a_cell_shows_what_is_on_a_handout_and_gives_it_out(made, name, tmp_path):
+    """The picture of its first page with its words, the PDF by a link, and how it is kept beside the page."""
+    one = made[name]
+    shown = one._repr_html_()
+    assert f'aria-label="{escape(one.picture.alt)}"' in shown
+    assert escape(one.title) in shown
+    ((data, file),) = re.findall(r'href="data:application/pdf;base64,([^"]*)" download="([^"]*)"', shown)
+    assert base64.b64decode(data) == one.pdf
+    (kept,) = re.findall(r'\.write\("([^"]*)"\)', shown)
+    assert file == kept
+    assert one.write(tmp_path / kept).read_bytes() == one.pdf

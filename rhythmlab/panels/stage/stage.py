@@ -20,14 +20,7 @@ from rhythmlab.panels.stage.sounding import RATE, Plan, voices
 from rhythmlab.refusal import Refusal
 
 HERE = Path(__file__).parent
-_COLOURS = (
-    f".rl-stage,.rl-theme{{{palette.variables()};--rl-paper:var(--jp-layout-color0,#fff)}}\n"
-    f'body[data-jp-theme-light="false"] :is(.rl-stage,.rl-theme)'
-    f"{{{palette.variables(dark=True)};--rl-paper:var(--jp-layout-color0,#111)}}\n"
-    f".rl-on-paper{{{palette.variables()};--rl-paper:#fff}}\n"
-    "@media print{:is(body,body[data-jp-theme-light]) :is(.rl-stage,.rl-theme)"
-    f"{{{palette.variables()};--rl-paper:#fff}}}}\n"
-)
+_COLOURS = palette.themed(".rl-stage,.rl-theme") + f".rl-on-paper{{{palette.variables()};--rl-paper:#fff}}\n"
 #: What every widget of ours looks like.
 STYLE = _COLOURS + (HERE / "stage.css").read_text(encoding="utf-8")
 
