@@ -49,7 +49,8 @@ class Under(TypedDict):
     Attributes
     ----------
     cycles : list of list
-        For each cycle its strokes, as lane and tick, fractions of a tick as they were played.
+        For each cycle its strokes, as lane and tick, fractions of a tick as they were played; none of a
+        take without strokes.
     said : list of str
         For each cycle what is drawn, in a sentence.
     names : dict
@@ -107,10 +108,12 @@ def under(
         if 0 <= turns < take.cycles:
             tick = take.start + (at - turns * turn) / turn * ticks
             cycles[turns].append((lane, round(tick, 2)))
-    mark = _mark(take, measures, found, groups)
+    if not any(cycles):  # bare rows of what was meant would look like a take that is all in place
+        cycles = []
+    mark = _mark(take, measures, found, groups) if cycles else None
     names = [(limb_of(take, lane) if plain else "") or take.cycle.lanes[lane].name for lane in take.lanes]
     named = {str(lane): name for lane, name in zip(take.lanes, names, strict=True)}
-    said = [_said(take, cycles, i, mark, named if plain else None) for i in range(take.cycles)]
+    said = [_said(take, cycles, i, mark, named if plain else None) for i in range(len(cycles))]
     if mark is not None and plain:
         mark["name"] = ""
     return {

@@ -127,3 +127,13 @@ def test_the_first_panel_has_hands_and_no_beats():
     assert shown["mark"]["name"] == ""
     assert "beat" not in " ".join(shown["said"])
     assert shown["said"][1].endswith("and 1 stroke where the left hand has 2.")
+
+
+@pytest.mark.parametrize("before", [0, 1, 4])
+def test_with_no_stroke_there_is_nothing_under_what_was_meant(before):
+    """Nothing heard, or all of it in the count-in: no rows, which would look like a perfect take."""
+    take = exact_take((4, 3), 4, 0, 0)
+    empty = replace(take, tap_lanes=[0] * before, tap_times=[-1.0 * k for k in range(1, before + 1)])
+    drawn = under(empty, measure(empty), causes(empty))
+    assert (drawn["cycles"], drawn["said"], drawn["mark"]) == ([], [], None)
+    assert under(take, measure(take))["cycles"]
