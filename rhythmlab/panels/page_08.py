@@ -26,7 +26,7 @@ from rhythmlab.panels.takes import Takes
 from rhythmlab.playing.approach import slowest_start
 from rhythmlab.playing.learning import whole_bpm
 from rhythmlab.playing.limits import MOST, Limits, limits, limits_or, source_text
-from rhythmlab.practice.history import past_takes, spoiled, wrong
+from rhythmlab.practice.history import past_takes, spoiled, uncounted, wrong
 from rhythmlab.practice.journal import Glance, Journal, JournalError
 from rhythmlab.practice.ladder import Ladder
 from rhythmlab.refusal import as_sentence
@@ -234,14 +234,14 @@ def climbs(row: Mapping[str, Any]) -> bool:
     """Whether a take counts for the ladder (own choice): the whole rhythm, more than once, and really played.
 
     Both pulses, whole cycles, at least two of them, no silent ones, at least half the strokes found, or a
-    fault of all of it that tells why not, and not spoiled by the browser.
+    fault of all of it that tells why not, and none that counts for nothing.
 
     Examples
     --------
     >>> climbs({"kind": "take", "mode": "one pulse"})
     False
     """
-    if row.get("kind") != "take" or row.get("mode") != "both pulses" or spoiled(row):
+    if row.get("kind") != "take" or row.get("mode") != "both pulses" or uncounted(row):
         return False
     whole = row.get("start") == 0 and row.get("stop") == row.get("cycle", {}).get("ticks")
     sounding = not row.get("silent", [0, 0])[1]

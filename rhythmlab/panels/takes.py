@@ -13,7 +13,7 @@ from rhythmlab.practice.causes import causes
 from rhythmlab.practice.feedback import feedback_at
 from rhythmlab.practice.finding import Feedback
 from rhythmlab.practice.first_takes import first_feedback
-from rhythmlab.practice.history import spoiled, to_mend
+from rhythmlab.practice.history import to_mend, uncounted
 from rhythmlab.practice.journal import Journal, JournalError
 from rhythmlab.practice.measure import measure
 from rhythmlab.practice.next_step import Next
@@ -84,7 +84,7 @@ class Takes:
             journal.append(row)
             seen = journal.glance()
             heads = [head for head in seen.on(journal.day()) if head.kind == "take"]
-            today = sum(not spoiled(entry) for entry in seen.brief(heads))
+            today = sum(not uncounted(entry) for entry in seen.brief(heads))
             warning = seen.panel_warning
         except JournalError as error:
             again = "It is sent again when the page is next run."
@@ -97,7 +97,7 @@ class Takes:
             said, answer["kept"] = [again, *said], [again]
         stage.notice = warning
         if row["kind"] == "take":
-            which = "not counted" if take.spoiled else f"take {today} of today"
+            which = "not counted" if uncounted(row) else f"take {today} of today"
             kept = f"Kept in {journal.path.name}: {which}, {_titled(take, self._first)}."
             said, answer["kept"] = [*said, kept], [*answer.get("kept", []), kept]
         more = self._after(row) if self._after and row["kind"] == "take" else ""

@@ -61,7 +61,7 @@ LONGER_S = np.array([-0.4, -0.3, 0.3, 0.4])
 FEWEST_SILENT, STRAY_TAPS = 4, 2
 #: Share of a cycle from which on, left out at the beginning, it is judged only from the next cycle on (own
 #: choice); and what explains silence of less than a cycle there, so that it did not begin late.
-LEFT_OUT, ELSEWHERE = 0.25, {"shifted", "unmeasured", "slipped"}
+LEFT_OUT, ELSEWHERE = 0.25, {"shifted", "unmeasured", "slipped", "count_in"}
 #: Smallest loosening that is told, times the spread before, and of nine strokes in ten, so that a few wild
 #: ones make no loose take; from how many standard deviations on a stroke is wild (own choices).
 LOOSE, LOOSE_MOST, WILD = 1.3, 1.15, 3.5
@@ -483,6 +483,8 @@ def causes(take: Take, measures: Measures | None = None, *, every: bool = True) 
     """
     if take.spoiled:
         return (Cause("spoiled", count=take.late),)
+    if in_count_in(take):
+        return (Cause("count_in"),)
     doubled = without_doubles(take)
     if doubled is not None:
         return (doubled[0], *causes(doubled[1], every=every))
@@ -551,6 +553,16 @@ def causes(take: Take, measures: Measures | None = None, *, every: bool = True) 
         late = errors.late - median(errors.late)
         found.append(Cause("unsure", us=whole_us(float(late.std()))))
     return _sorted(found)
+
+
+def in_count_in(take: Take) -> bool:
+    """Whether all strokes of a take, or nearly all, came before its first beat, none of them its first."""
+    taps, strokes = take.played(), sum(len(take.ticks(lane)) for lane in take.lanes)
+    apart = float(take.turn) / max(1, *(len(take.ticks(lane)) for lane in take.lanes))
+    early = int((taps < -min(apart / 2, WIDEST_S)).sum())
+    late = len(taps) - early
+    few = late <= min(STRAY_TAPS, early // FEWEST) and 2 * late < strokes * take.cycles
+    return early > 0 and few
 
 
 def _one_key(look: Look) -> Cause | None:

@@ -515,7 +515,12 @@ class _TakeSentences:
     def cause(self, cause: Cause) -> Finding:
         """Say a cause, and the one thing to do about it."""
         said = {
-            **{"spoiled": self.spoiled, "swapped": self.swapped, "shifted": self.shifted},
+            **{
+                "spoiled": self.spoiled,
+                "count_in": self.count_in,
+                "swapped": self.swapped,
+                "shifted": self.shifted,
+            },
             **{"slipped": self.slipped, "tempo": self.another_tempo, "rushed": self.rushed},
             **{"locked": self.locked, "hand": self.hand, "looser": self.looser, "place": self.place},
             **{"unsure": self.unsure, "ended": self.ended, "silent": self.silent},
@@ -561,6 +566,10 @@ class _TakeSentences:
             return Finding(say("cause.interrupted"), say("do.close"), self.again())
         found = say("cause.spoiled", strokes=numbers.plural(cause.count, "stroke"))
         return Finding(found, say("do.close_else"), self.again())
+
+    def count_in(self, cause: Cause) -> Finding:
+        """Say that it was played in the count-in."""
+        return Finding(say("cause.count_in"), say("do.after_count_in"), self.again())
 
     def doubled(self, cause: Cause) -> Finding:
         """Say whose strokes came twice, and what to do about the pad."""
@@ -1157,7 +1166,7 @@ def _said(about: _TakeSentences, why: tuple[Cause, ...]) -> tuple[list[Finding],
     if rest is not None:
         found, notes = _said(rest, why[1:])
         return [about.cause(why[0]), *found], notes
-    if why and why[0].kind in ("ended", "spoiled", "shifted", "unmeasured"):
+    if why and why[0].kind in ("ended", "spoiled", "count_in", "shifted", "unmeasured"):
         return [about.cause(why[0])], []  # a shift tells where the whole take lay
     if not measures.matched and not why:
         return [about.nothing()], []

@@ -98,6 +98,7 @@ def _found_and_do(take: Take, cause: Cause) -> tuple[str, str]:
         "spoiled": (say("cause.spoiled", strokes=heard), say("do.close_else"))
         if cause.count
         else (say("cause.interrupted"), say("do.close")),
+        "count_in": (say("first.count_in"), say("first_do.after_count_in")),
         "doubled": (say("first.doubled", who=_who(take, cause.lane)), say("first_do.middle")),
         "began": (say("first.began"), say("first_do.from_together")),
         "ended": (say("first.ended"), say("first_do.to_the_end")),

@@ -110,7 +110,7 @@ def past_takes(
 ) -> PastTakes:
     """Return the takes of one pair and one kind of limbs, each id once, by time, the cold ones marked.
 
-    A take that the browser spoiled is left out: it was none.
+    A take that counts for nothing, as one that the browser spoiled, is left out: it was none.
 
     Parameters
     ----------
@@ -134,7 +134,7 @@ def past_takes(
     asked = asked_pair(pair, _CLIMB)
     asked_limbs(limbs, _CLIMB)
     for number, take in enumerate(takes_in(takes, _CLIMB)):
-        if take.get("kind", "take") != "take" or spoiled(take):
+        if take.get("kind", "take") != "take" or uncounted(take):
             continue
         kind = kind_of(take)
         if (asked is None or kind[0] == asked) and (limbs is None or kind[1] == limbs):
@@ -174,6 +174,21 @@ def spoiled(take: Mapping[str, Any]) -> bool:
     return _count(take.get("late")) > 0 or take.get("interrupted") is True
 
 
+def uncounted(take: Mapping[str, Any]) -> bool:
+    """Whether a take counts for nothing: the browser disturbed it, or it has no stroke to judge.
+
+    Examples
+    --------
+    >>> uncounted({"late": 3}), uncounted({"cause": "count_in"}), uncounted({"missed": 1, "meant": 28})
+    (True, True, False)
+    >>> uncounted({"missed": 28, "meant": 28})
+    True
+    """
+    if spoiled(take) or take.get("cause") == "count_in":
+        return True
+    return 0 < _count(take.get("meant")) == _count(take.get("missed")) and not wrong(take)
+
+
 def wrong(take: Mapping[str, Any]) -> str:
     """Say what was wrong with all of a take, so that its missed strokes and its spread say nothing.
 
@@ -183,6 +198,7 @@ def wrong(take: Mapping[str, Any]) -> str:
     ('the sides were swapped', '')
     """
     return {
+        "count_in": say("wrong.count_in"),
         "one_key": say("wrong.one_key"),
         "another": say("wrong.another"),
         "swapped": say("wrong.swapped"),

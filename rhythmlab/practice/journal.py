@@ -28,7 +28,7 @@ from rhythmlab.core.public import public_class
 from rhythmlab.core.rhythm import Rhythm
 from rhythmlab.files import put, reason, remedy, save
 from rhythmlab.locks import BUSY, lock_of
-from rhythmlab.practice.history import asked_limbs, asked_pair, day_of, number_of, pair_of, spoiled, wrong
+from rhythmlab.practice.history import asked_limbs, asked_pair, day_of, number_of, pair_of, uncounted, wrong
 from rhythmlab.refusal import Refusal
 from rhythmlab.text import numbers
 from rhythmlab.working_folder import place_for_files
@@ -355,7 +355,7 @@ class Glance:
         return days[max(days)] if days else None
 
     def last(self, today: date) -> str:
-        """Say in one sentence what was practised last; a take that the browser spoiled was not."""
+        """Say in one sentence what was practised last; a take that counts for nothing was not."""
         timed = [
             (head.time, head.day, head)
             for head in self.of("take")
@@ -365,7 +365,7 @@ class Glance:
             return "No take has been kept yet."
         newest = sorted(timed, key=lambda row: row[0], reverse=True)
         whole = ((self.whole(head), day) for _, day, head in newest)
-        counted = next(((take, day) for take, day in whole if not spoiled(take)), None)
+        counted = next(((take, day) for take, day in whole if not uncounted(take)), None)
         if counted is None:
             return "No take that counts has been kept yet."
         take, day = counted
@@ -770,10 +770,10 @@ class Journal:
         rows = []
         for take in takes:
             pair, fault = pair_of(take.get("pair")), wrong(take)
-            lost = _gappy(take) or spoiled(take) or fault
+            lost = _gappy(take) or uncounted(take) or fault
             what = " against ".join(map(str, pair)) if isinstance(pair, tuple) else str(pair or "")
             even = "" if lost else _spread(take)
-            missed = "not counted" if spoiled(take) else fault or _missed(take)
+            missed = "not counted" if uncounted(take) else fault or _missed(take)
             when = str(take.get("when", ""))[:16].replace("T", " ")
             known = (take.get(name, "") for name in ("bpm", "limbs", "mode"))
             cells = (when, what, *known, even, missed)
@@ -975,7 +975,7 @@ class Journal:
         return self.glance().minutes_before(self.day())
 
     def last(self) -> str:
-        """Say in one sentence what was practised last; a take that the browser spoiled was not."""
+        """Say in one sentence what was practised last; a take that counts for nothing was not."""
         return self.glance().last(self.day())
 
     def day(self) -> date:

@@ -23,6 +23,7 @@ from rhythmlab.practice.take import Take
 #: Those that move all strokes, or many; and all of them, in the order in which they are told.
 MOVES_ALL = (
     "spoiled",
+    "count_in",
     "doubled",
     "began",
     "ended",

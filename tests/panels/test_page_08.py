@@ -126,6 +126,23 @@ def test_a_spoiled_take_counts_for_nothing(journal, spoiled):
     assert journal._repr_html_().count("not counted") == 1
 
 
+@pytest.mark.parametrize("early_s", [None, 12.0])
+def test_a_take_with_nothing_to_judge_is_not_the_first_of_the_day(journal, early_s):
+    """Nothing heard, or all of it in the count-in: it counts for nothing, and the next one moves it."""
+    panel, take = made(journal), message(bpm=60)
+    taps = [] if early_s is None else [[lane, when - early_s] for lane, when in take["taps"]]
+    send(panel.stage, take | {"taps": [one for one in taps if one[1] < take["t0"]]})
+    *_, kept, why = panel.stage.feedback
+    assert kept == "Kept in journal.jsonl: not counted, 4 against 3 at 60 bpm of the 3."
+    assert why.startswith("It does not move the ladder")
+    assert panel.stage.played["cycles"] == []
+    assert "No take that counts has been kept yet." in panel._last.value
+    assert "did not pass" not in panel._climb.value
+    send(panel.stage, message(bpm=60, id="take-2", when="2030-05-04T19:00:00+02:00"))
+    assert "Kept in journal.jsonl: take " in panel.stage.feedback[-1]
+    assert "Stand at 62 bpm" in panel._climb.value
+
+
 def test_a_take_of_swapped_hands_is_told_as_that_everywhere(journal):
     """In the line of what was last and in what the ladder says: not the strokes that were missed by it."""
     panel, right = made(journal), message(bpm=60)

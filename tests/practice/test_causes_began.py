@@ -50,6 +50,41 @@ def test_a_take_that_began_late_is_told_so(numbers):
                 assert not {cause.kind for cause in rest} - {"unsure", "hand", "looser", "place"}
 
 
+def in_count_in(numbers, mode, offset_ms):
+    """Return a take of two cycles, one of which was played before the first beat; and its strokes by time."""
+    lanes = (0, 1) if mode == "both pulses" else (0,)
+    take = pair(*numbers, 2, bpm=60, mode=mode, lanes=lanes, offset_ms=offset_ms)
+    turn = float(take.turn)
+    strokes = [(at - turn, lane) for lane in lanes for at in take.meant(lane).tolist()]
+    return take, sorted(one for one in strokes if one[0] < -0.001)
+
+
+@pytest.mark.parametrize("numbers", some(permutations(range(1, 25), 2), 25, "count in"))
+@pytest.mark.parametrize("mode", ["both pulses", "one pulse"])
+def test_a_take_played_in_the_count_in_is_told_so_and_blames_no_hand(numbers, mode):
+    """All pairs, calibrated or not: a cycle before the first beat, or a part of it, and the beat."""
+    for offset_ms in (0, -1.0):
+        take, strokes = in_count_in(numbers, mode, offset_ms)
+        on_beat = [(0.01, lane) for lane in take.lanes] if len(strokes) >= 8 else []
+        for taps in (strokes, strokes[:1], strokes[: len(strokes) // 2 + 1], [*strokes, *on_beat]):
+            early = with_taps(take, [lane for _, lane in taps], [at for at, _ in taps])
+            assert [cause.kind for cause in causes(early)] == ["count_in"], taps
+            (found,) = feedback(early)
+            assert found.startswith("You played in the count-in, before the first beat: next, wait for ")
+            assert not re.search("hand|did not play", found)
+
+
+@pytest.mark.parametrize("numbers", some(permutations(range(2, 25), 2), 10, "counted along"))
+def test_who_taps_along_with_the_count_in_and_then_plays_is_told_of_no_count_in(numbers):
+    """Whatever comes before the first beat, the strokes after it are judged, also an early one."""
+    take = played(numbers)
+    for many in (4, 8):
+        before = [-float(k) for k in range(1, many + 1)]
+        both = with_taps(take, [*take.tap_lanes, *[0] * many], [*take.tap_times, *before])
+        assert "count_in" not in {cause.kind for cause in causes(both)}
+    assert "count_in" not in {cause.kind for cause in causes(with_taps(take, [0, 1], [-0.001, -0.001]))}
+
+
 @pytest.mark.parametrize(("kind", "size"), [("swapped", 1), ("shifted", 1), ("locked", 1), ("hand", 40)])
 @pytest.mark.parametrize("numbers", [(4, 3), (7, 4), (13, 8)])
 def test_what_was_off_from_there_on_is_told_after_it(kind, size, numbers):
