@@ -120,6 +120,8 @@ class Takes:
         self._stage.played = dict(played)
         self._stage.struck = (played["mark"] or {"cycle": 1})["cycle"] or 1
         row = {**take.as_row(), **measures.as_row(), **({"cause": why[0]} if why else {})}
+        if found and found[0].kind == "ended" and not found[0].cycle:  # before one cycle was full
+            row["too_short"] = True
         if self._first:
             said = first_feedback(take, measures)
         else:

@@ -17,6 +17,7 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 from fractions import Fraction
 from html import escape
+from itertools import takewhile
 from numbers import Integral, Rational, Real
 from pathlib import Path
 from typing import Any, TypeAlias
@@ -355,7 +356,10 @@ class Glance:
         return days[max(days)] if days else None
 
     def last(self, today: date) -> str:
-        """Say in one sentence what was practised last; a take that counts for nothing was not."""
+        """Say in one sentence what was practised last; a take that counts for nothing was not.
+
+        One too short to judge is said only where no other take of its day can be judged.
+        """
         timed = [
             (head.time, head.day, head)
             for head in self.of("take")
@@ -365,10 +369,14 @@ class Glance:
             return "No take has been kept yet."
         newest = sorted(timed, key=lambda row: row[0], reverse=True)
         whole = ((self.whole(head), day) for _, day, head in newest)
-        counted = next(((take, day) for take, day in whole if not uncounted(take)), None)
-        if counted is None:
+        counted = ((take, day) for take, day in whole if not uncounted(take))
+        newest_one = next(counted, None)
+        if newest_one is None:
             return "No take that counts has been kept yet."
-        take, day = counted
+        take, day = newest_one
+        if take.get("too_short"):  # another of that day says more
+            same_day = (other for other, then in takewhile(lambda row: row[1] == day, counted))
+            take = next((other for other in same_day if not other.get("too_short")), take)
         ago = (today - day).days
         when = {0: "Today", 1: "Yesterday"}.get(ago, f"{ago} days ago" if ago > 0 else f"On {day}")
         pair, bpm = pair_of(take.get("pair")), number_of(take.get("bpm"))
@@ -975,7 +983,10 @@ class Journal:
         return self.glance().minutes_before(self.day())
 
     def last(self) -> str:
-        """Say in one sentence what was practised last; a take that counts for nothing was not."""
+        """Say in one sentence what was practised last; a take that counts for nothing was not.
+
+        One too short to judge is said only where no other take of its day can be judged.
+        """
         return self.glance().last(self.day())
 
     def day(self) -> date:

@@ -239,6 +239,21 @@ def test_a_take_has_its_answer_with_one_step_and_the_strokes_that_were_played(jo
     assert (stage.answer, stage.feedback) == ({}, [])
 
 
+def test_a_take_broken_off_in_its_first_cycle_is_kept_as_too_short(journal):
+    """As it is told: too soon to judge; and the take before it is what the journal says of the day."""
+    stage = merge_pulses(7, 3).stage
+    Takes(stage, journal)
+    send(stage, message((7, 3)))
+    before = journal.last()
+    for number, pulses in enumerate([(7, 3), (5, 4), (16, 15)]):
+        short = message(pulses, cycles=1, id=f"short-{number}", when="2030-05-04T18:30:00+02:00")
+        half = [tap for tap in short["taps"] if tap[1] < 10 + 0.5 * short["cycle_s"]]
+        send(stage, short | {"taps": half})
+        assert "too soon to judge" in stage.feedback[0]
+        assert journal.takes()[-1]["too_short"] is True
+        assert journal.last() == before
+
+
 def test_one_hand_alone_is_asked_for_as_one_pulse(journal):
     """A hand that never played: its lane, in the mode that plays one."""
     stage = merge_pulses(4, 3).stage

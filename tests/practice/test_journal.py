@@ -639,6 +639,18 @@ def test_a_spread_does_not_stand_beside_many_missed_strokes(journal):
     assert journal._repr_html_().count("1.3 %") == 2
 
 
+@pytest.mark.parametrize("short", [(), (0,), (1,), (2,), (0, 2), (1, 2), (0, 1, 2)])
+@pytest.mark.parametrize("days", [(0, 0, 0), (1, 0, 0), (1, 1, 0), (2, 1, 0)])
+def test_a_take_too_short_to_judge_is_not_quoted_where_another_of_its_day_is_judged(journal, days, short):
+    """The newest of the last day that can be judged; where none of that day can be, its newest."""
+    for n, ago in enumerate(days):
+        more = {"too_short": True} if n in short else {}
+        journal.append({**TAKE, "id": str(n), "bpm": 60 + n, "when": at(days=ago, minutes=30 - n), **more})
+    of_day = [n for n in range(3) if days[n] == days[-1]]
+    judged = [n for n in of_day if n not in short] or of_day
+    assert journal.last().startswith(f"Today: 4 against 3 at {60 + judged[-1]} bpm")
+
+
 @pytest.mark.parametrize(
     ("take", "said"),
     [
