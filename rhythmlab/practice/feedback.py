@@ -16,7 +16,7 @@ from rhythmlab.core.rhythm import Rhythm, as_cycle
 from rhythmlab.core.tempo import Tempo
 from rhythmlab.playing.limits import Limits, limits_or
 from rhythmlab.playing.metre import lane_places
-from rhythmlab.practice.causes import causes, part, rest_of
+from rhythmlab.practice.causes import LEAST_HAND_S, causes, part, rest_of
 from rhythmlab.practice.doubled import without_doubles
 from rhythmlab.practice.finding import Feedback, Finding
 from rhythmlab.practice.measure import MOST_SOUNDS, Measures, Simpler, first_missed, measure
@@ -27,6 +27,8 @@ from rhythmlab.text import counts, numbers, sentences
 from rhythmlab.text.sentences import say
 
 _HANDS = ("right hand", "left hand")
+#: Causes that are told as they are: no figure says from what on.
+_AS_IS = ("spoiled", "count_in", "doubled", "began", "ended")
 #: Own choices: tempo of slow work as a share, share of strokes that must be found, and share that may be
 #: missed or be extra.
 SLOW, FOUND, STRAY = Fraction(3, 4), 0.25, 0.03
@@ -491,13 +493,13 @@ class _TakeSentences:
             *(self.gap(), self.reentry(), self.broke(), self.wrong_hand(), self.missed(), self.extra()),
             *(self.common(), self.came_back()),
         ]
-        return next((one for one in found if one), None)
+        return next((self.based(one) for one in found if one), None)
 
     def even(self) -> Finding:
         """Say how even it was, and what to do next; where a stroke was left out, that."""
         if self.measures.missed:
-            return self.missed_some()
-        return (self.spread() if self.measures.played_instead is None else None) or self.praise()
+            return self.based(self.missed_some())
+        return (self.spread() if self.measures.played_instead is None else None) or self.based(self.praise())
 
     def noticed_ms(self) -> float:
         """Return the smallest shift in the merged line that is mentioned, in milliseconds.
@@ -529,7 +531,18 @@ class _TakeSentences:
             **{"evened": self.evened, "another": self.another, "waited": self.waited},
             **{"changed": self.changed, "parted": self.parted, "stretch": self.stretch},
         }
-        return said[cause.kind](cause)
+        finding = said[cause.kind](cause)
+        return finding if cause.kind in _AS_IS else self.based(finding, cause)
+
+    def based(self, finding: Finding, cause: Cause | None = None) -> Finding:
+        """Say with a finding from what on it is told, and whose figure that is."""
+        if finding.plain:
+            return finding
+        smallest = self.limits["displacement_jnd_fast"]
+        if cause is None or cause.kind not in ("hand", "place"):
+            return replace(finding, basis=say("told.own", found=finding.found))
+        ms, source = _ms(1000 * LEAST_HAND_S), smallest.named
+        return replace(finding, basis=say("told.heard", found=finding.found, ms=ms, source=source))
 
     def nth(self, cycle: int) -> int:
         """Return the number of a cycle among all that were asked for."""
@@ -1174,5 +1187,5 @@ def _said(about: _TakeSentences, why: tuple[Cause, ...]) -> tuple[list[Finding],
     if why and why[0].kind != "unsure":
         return [about.cause(why[0])], notes
     if measures.matched < FOUND * measures.meant:
-        return [about.lost_track()], notes
+        return [about.based(about.lost_track())], notes
     return [about.symptom() or (about.cause(why[0]) if why else about.even())], notes

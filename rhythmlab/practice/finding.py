@@ -22,6 +22,8 @@ class Finding:
         The same as a value, where a panel can do it.
     plain : str
         The finding without numbers and sources, where it has many.
+    basis : str
+        What the finding rests on, with its number and its source, where it has no more to it.
     apart : bool
         Whether both are told as sentences of their own.
 
@@ -35,6 +37,7 @@ class Finding:
     do: str = ""
     next: Next | None = None
     plain: str = ""
+    basis: str = ""
     apart: bool = False
 
     def __str__(self) -> str:
@@ -66,5 +69,9 @@ class Feedback(Sentences):
         self.found = " ".join(say("told.alone", found=one.plain or one.found) for one in findings)
         self.do = say("told.do", do=capital(last.do)) if last.do else ""
         self.next = last.next
-        self.more = [say("told.alone", found=one.found) for one in findings if one.plain]
+        self.more = [
+            say("told.alone", found=one.found if one.plain else one.basis)
+            for one in findings
+            if one.plain or one.basis
+        ]
         self.more += notes

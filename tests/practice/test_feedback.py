@@ -217,7 +217,7 @@ def test_no_taps_and_hopeless_takes():
         "Next: say the rhythm aloud for two cycles, then tap the 3 alone.",
     ]
     assert feedback(pair(4, 3, 2), home=0)[1].endswith("then tap the 4 alone.")
-    early = feedback(with_taps(pair(4, 3, 2), [0, 0], [-4.0, -3.0]))
+    early = feedback(with_taps(pair(4, 3, 2), [0, 0], [9.0, 9.5]))
     assert early[0] == "None of 2 taps was near one of the 14 strokes meant."
     few = feedback(with_taps(pair(4, 3, 8), [0, 1], [0.0, pair(4, 3, 8).meant(1)[-1]]))
     assert few[0] == "2 of 56 strokes were near their places, too few to say more."

@@ -1,5 +1,6 @@
 """What to do next as a value: a part of the cycle that lands, a tempo, one lane alone."""
 
+import re
 from fractions import Fraction
 
 import numpy as np
@@ -87,6 +88,17 @@ def test_a_stroke_that_was_left_out_is_told_before_any_evenness():
     assert told.found == "The left hand, the 4, left out beat 3 of cycle 2, 1 of 44 strokes in all."
     assert (told.next.kind, told.next.start, told.next.stop) == ("part", 7, 21)
     assert not any("even" in sentence or "spread" in sentence for sentence in (*told, *told.more))
+
+
+@pytest.mark.parametrize("kind", sorted(PLANTED))
+def test_numbers_and_sources_hold_the_finding_and_whose_figure_it_is_told_by(kind):
+    """Whatever was wrong: the finding and a source, or that there is none, before any note."""
+    case = Case(kind, PLANTED[kind][-1], (7, 4), 8, 60, cycles=8)
+    told = feedback(take_of(case, np.random.default_rng(1)))
+    number = re.compile(r"\d+(?:\.\d+)?")
+    assert {*number.findall(told.found)} <= {*number.findall(told.more[0])}
+    assert re.search(r"no source\.$|\(.* \d{4}\)", told.more[0]), told.more
+    assert not any("no source" in sentence for sentence in told)
 
 
 def test_numbers_and_sources_stand_apart_from_the_finding():
