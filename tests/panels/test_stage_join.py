@@ -97,6 +97,17 @@ def test_a_neighbour_exports_only_what_it_declares(tmp_path, line):
         join(entry)
 
 
+def test_the_last_semicolon_of_a_block_is_left_out_and_nothing_of_a_text(tmp_path, node):
+    """What runs is the same; a text in which that would change something is refused."""
+    block = "export function b() {\n  const one = '; }';\n  return one;\n}\n"
+    told = 'import { b } from "./b.mjs";\nexport const told = b();\n'
+    text = join(write(tmp_path, a=told, b=block))
+    assert "return one}" in text
+    assert run(node, write(tmp_path, joined=text)) == {"told": "; }"}
+    with pytest.raises(ValueError, match=r"^b\.mjs:2: ;\} would lose its semicolon"):
+        join(write(tmp_path, a=told, b=block.replace("; }", ";}")))
+
+
 @pytest.mark.parametrize("names", ["missing", "b, missing", "b as missing", "hidden"])
 def test_what_is_not_exported_cannot_be_imported(tmp_path, names):
     """A name that is not there, not exported or renamed on the way."""
@@ -185,7 +196,7 @@ def test_comments_and_space_are_left_out(tmp_path):
     text = head + 'export const a = () => {\n  /**\n   * Two.\n   */\n  return "/* b */  // c"; // d\n};\n'
     text += "export const b = (n) => `a  ${n + 1} // ${n}`;\n"
     joined = join(write(tmp_path, one=text))
-    assert joined == 'export const a=()=>{return"/* b */  // c";};export const b=(n)=>`a  ${n + 1} // ${n}`;'
+    assert joined == 'export const a=()=>{return"/* b */  // c"};export const b=(n)=>`a  ${n + 1} // ${n}`;'
 
 
 @pytest.mark.parametrize("path", MODULES, ids=[path.name for path in MODULES])

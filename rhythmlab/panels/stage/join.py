@@ -3,7 +3,8 @@
 A widget's module comes from a blob, where relative imports cannot be resolved.
 So each module here imports its neighbours only as ``import { a, b } from "./c.mjs";``, and they are joined in
 import order, without those lines and without ``export``, except in the module that was asked for.
-Comments and space that says nothing are left out: a page carries the text with every panel.
+Comments, space that says nothing and the last semicolon of a block are left out: a page carries the text with
+every panel.
 """
 
 import re
@@ -27,7 +28,7 @@ def join(entry: Path) -> str:
     ------
     ValueError
         If an import is not of the one form allowed, names something its module does not export, or goes
-        round in a circle; or if two modules use one name.
+        round in a circle; if two modules use one name; or if one holds ``;}``, which would be changed.
 
     Examples
     --------
@@ -38,7 +39,7 @@ def join(entry: Path) -> str:
     texts: dict[str, str] = {}
     owners: dict[str, str] = {}
     _visit(entry, (), texts, owners, {})
-    return str(jsmin("\n".join(texts.values())))
+    return str(jsmin("\n".join(texts.values()))).replace(";}", "}")
 
 
 def _visit(
@@ -63,6 +64,8 @@ def _visit(
             if missing:
                 raise ValueError(f"{name}:{number}: {module} does not export {missing[0]}")
             continue
+        if ";}" in line:
+            raise ValueError(f"{name}:{number}: ;}} would lose its semicolon; write ; and }} apart")
         if line.startswith("import") or (line.startswith("export") and above and not _NAME.match(line)):
             raise ValueError(
                 f'{name}:{number}: {line!r} cannot be joined; write import {{ a, b }} from "./c.mjs"; '
