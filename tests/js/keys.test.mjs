@@ -54,6 +54,13 @@ test("a panel is its whole output, and itself where there is none", () => {
   assert.equal(panelOf(bare), bare);
 });
 
+test("the menu of a field that is typed in is the browser's own, and that of all else the notebook's", () => {
+  const { output, el } = inOutput();
+  guard(el);
+  assert.equal(send(output, "contextmenu", element({ closest: (what) => what.startsWith("input:not") })), false);
+  assert.equal(send(output, "contextmenu", element({ closest: () => null })), true);
+});
+
 test("keys pressed anywhere in the output stop there, and other events go on", () => {
   const { output, el } = inOutput();
   guard(el);
@@ -92,7 +99,7 @@ test("it waits, a frame at a time, until the stage stands on the page", () => {
   el.isConnected = true;
   next();
   assert.equal(waiting.length, 0);
-  assert.deepEqual(output.listeners.map(([kind]) => kind).sort(), ["focusin", "keydown", "mousedown"]);
+  assert.deepEqual(output.listeners.map(([kind]) => kind).sort(), ["contextmenu", "focusin", "keydown", "mousedown"]);
   assert.equal(send(output, "keydown"), false);
 });
 
@@ -109,7 +116,7 @@ test("it does not wait for ever, and guards what it has", () => {
 test("unguarding removes all listeners", () => {
   const { output, el } = inOutput();
   const unguard = guard(el);
-  assert.equal(output.listeners.length, 3);
+  assert.equal(output.listeners.length, 4);
   unguard();
   assert.deepEqual(output.listeners, []);
   assert.equal(send(output, "keydown"), true);
@@ -137,7 +144,7 @@ test("unguarding one panel leaves another in the same output guarded", () => {
   const unguard = guard(el);
   guard(other);
   unguard();
-  assert.equal(output.listeners.length, 3);
+  assert.equal(output.listeners.length, 4);
   assert.equal(send(output, "keydown"), false);
 });
 
@@ -225,7 +232,7 @@ test("a click on a plain spot puts the focus on the output, also when the notebo
   send("mousedown", inside(host));
   assert.equal(document.activeElement, host);
   assert.deepEqual(host.attributes, { tabindex: "-1", class: "rl-rest" });
-  assert.deepEqual(host.listeners.map(([kind]) => kind).sort(), ["focusin", "keydown", "mousedown"]);
+  assert.deepEqual(host.listeners.map(([kind]) => kind).sort(), ["contextmenu", "focusin", "keydown", "mousedown"]);
   const field = inside(host);
   document.activeElement = field;
   send("mousedown", inside(host));
@@ -235,7 +242,7 @@ test("a click on a plain spot puts the focus on the output, also when the notebo
   Object.assign(document.body, { contains: () => true });
   send("click", inside(host));
   assert.equal(document.activeElement, host);
-  assert.equal(host.listeners.length, 3);
+  assert.equal(host.listeners.length, 4);
 });
 
 test("a focus that the notebook takes later goes back to where it was, and keys that lead out do not", () => {

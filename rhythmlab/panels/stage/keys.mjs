@@ -13,12 +13,12 @@ const AGAIN_MS = 1500;
 
 /** The part of the page that belongs to a panel: its whole output, so that the controls beside us count. */
 export function panelOf(el) {
-  return (el.closest && el.closest(OUTPUT)) || el;
+  return el.closest?.(OUTPUT) || el;
 }
 
 /** The output of ours round a place on the page, or null; of two, the inner one. */
 export function oursRound(place) {
-  const next = (from) => (from && from.closest ? from.closest(OUTPUT) : null);
+  const next = (from) => from?.closest?.(OUTPUT);
   for (let output = next(place); output; output = next(output.parentElement)) {
     if (output.querySelector(OURS)) return output;
   }
@@ -31,7 +31,7 @@ export function passes(event, filled = false) {
   const { key = "", code = "", target } = event;
   const held = event.ctrlKey || event.metaKey;
   if (key === "Enter") {
-    const plain = !(target && target.closest && target.closest(TYPED_IN));
+    const plain = !target?.closest?.(TYPED_IN);
     return !filled && plain && Boolean(held || event.shiftKey);
   }
   const letter = /^[a-z]$/i.test(key) ? key.toLowerCase() : code.replace("Key", "").toLowerCase();
@@ -57,13 +57,15 @@ function keepIn(host) {
     event.stopPropagation();
     const again = event.timeStamp - globalThis[`${WATCH}-escaped`] < AGAIN_MS;
     if (event.key !== "Escape" || event.defaultPrevented || event.repeat || again) return;
-    const cell = host.closest && host.closest(".jp-Cell");
+    const cell = host.closest?.(".jp-Cell");
     if (cell && !document.fullscreenElement) cell.focus({ preventScroll: true }); // out of the panel, by hand
   };
   const focused = (event) => mark(event.target, true, host);
   // with Shift the notebook would choose all cells as far as this one, and with the other button this one
   const pressed = (event) => (event.shiftKey || event.button > 0) && event.stopPropagation();
-  const heard = { focusin: focused, keydown: stop, mousedown: pressed };
+  // a long press on what is typed in opens the browser's own menu, and not the notebook's
+  const menu = (event) => event.target.closest(TYPED_IN) && event.stopPropagation();
+  const heard = { focusin: focused, keydown: stop, mousedown: pressed, contextmenu: menu };
   for (const [kind, call] of Object.entries(heard)) host.addEventListener(kind, call);
   host.rlKept = (host.rlKept || 0) + 1;
   return () => {
@@ -111,7 +113,7 @@ function listenTo(page) {
   /** A click beside a panel on its cell leaves the panel, also where the notebook would leave the focus inside. */
   const leave = (target) => {
     const now = page.document.activeElement;
-    const cell = target.closest && target.closest(".jp-Cell");
+    const cell = target.closest?.(".jp-Cell");
     if (cell && now && cell.contains(now) && oursRound(now)) now.blur();
   };
   /** After the notebook had its turn: where it took the focus to the cell, or none was left, it comes back. */
