@@ -106,8 +106,8 @@ def open_card(page, stage):
     open_stage(page, stage)
     states = {}
     for name, held in Widget.get_manager_state()["state"].items():
-        if "_esm" not in held["state"]:
-            states[name] = held["state"]
+        if "pictures" not in held["state"]:
+            states[name] = {key: value for key, value in held["state"].items() if key not in ("_esm", "_css")}
     page.evaluate(_FIELDS, [json.loads(json.dumps(states, default=str)), stage.get_state(["parts"])["parts"]])
     if stage.parts:
         drawn_fields = page.locator(".rl-tempo .rl-typed" if "tempo" in stage.parts else ".rl-picked")

@@ -20,7 +20,7 @@ export function stored() {
 
 /** Whether Space in this place already does something of its own. */
 function usesSpace(target) {
-  return Boolean(target && target.closest && target.closest(HAS_OWN_SPACE));
+  return Boolean(target?.closest?.(HAS_OWN_SPACE));
 }
 
 /** A channel to the other tabs and windows of this address, or null where the browser has none. */
@@ -58,7 +58,7 @@ export function browserTools() {
     },
     hidden: () => document.hidden,
     /** Whether something in the page was pressed, after which a browser lets it sound. */
-    pressed: () => Boolean(navigator.userActivation && navigator.userActivation.hasBeenActive),
+    pressed: () => Boolean(navigator.userActivation?.hasBeenActive),
     pageNow: () => performance.now(),
     date: () => new Date(),
     /** Call when the tab is hidden or shown: timers may come seldom from now on. */

@@ -1,5 +1,6 @@
 // The drawer of a panel: parts that stay shut until one is asked for, one open at a time, their names in one row.
 import { bringIntoView, element } from "./parts.mjs";
+import { newId } from "./take.mjs";
 
 const KEYS = { ArrowRight: 1, ArrowLeft: -1 };
 
@@ -7,7 +8,7 @@ const KEYS = { ArrowRight: 1, ArrowLeft: -1 };
 export function makeDrawer(parent) {
   const drawer = element("div", "rl-drawer", parent);
   const names = element("div", "rl-tabs", drawer, { role: "tablist", "aria-label": "more of this panel" });
-  const own = Math.random().toString(36).slice(2);
+  const own = newId();
   const parts = [];
   let shown = null;
 

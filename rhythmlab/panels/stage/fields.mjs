@@ -2,6 +2,7 @@
 import { drawBar } from "./bar.mjs";
 import { leadToFiles } from "./links.mjs";
 import { button, element, putText } from "./parts.mjs";
+import { newId } from "./take.mjs";
 
 const REFERENCE = "IPY_MODEL_";
 
@@ -43,6 +44,13 @@ function typed(held, label, tag = "input") {
   return [input, follow(held, ["value", "placeholder"], read)];
 }
 
+/** A press on a number that had no focus chooses it, so that what is typed replaces it; a second one places the caret. */
+export function chooseAtFirst(input) {
+  let first = false;
+  input.addEventListener("pointerdown", () => (first = document.activeElement !== input));
+  input.addEventListener("click", () => first && input.selectionStart === input.selectionEnd && input.select());
+}
+
 function chosen(held, label) {
   const select = element("select", "", label);
   select.addEventListener("change", () => put(held, "index", select.selectedIndex));
@@ -67,7 +75,7 @@ const KINDS = { TextModel: typed, TextareaModel: (held, label) => typed(held, la
 /** Whether the widget is there to be seen. */
 function shownWith(held, el) {
   const layout = held.get("layout");
-  if (!layout || !layout.on) return () => {};
+  if (!layout?.on) return () => {};
   return follow(layout, ["display"], () => (el.hidden = layout.get("display") === "none"));
 }
 
@@ -109,23 +117,35 @@ export function drawField(held, parent) {
   return { name, input, label, close: () => off.forEach((end) => end()) };
 }
 
-/** A line that says what fields refuse, and marks each that is not followed; `fields` are those it may speak of. */
+const refused = (parent) =>
+  element("p", "rl-refused", parent, { role: "status", id: newId() });
+
+/**
+ * A line that says what fields refuse, and marks each that is not followed; `fields` are those it may speak of, and
+ * of those in a row it is said right under that row.
+ */
 export function refusalLine(held, parent, fields) {
-  const line = element("p", "rl-refused", parent, { role: "status", id: `rl-refused-${Math.random().toString(36).slice(2)}` });
+  const lines = new Map([[undefined, refused(parent)]]);
+  for (const { row } of fields) {
+    if (lines.has(row)) continue;
+    lines.set(row, refused());
+    row.after(lines.get(row));
+  }
   const off = follow(held, ["text", "field", "others"], () => {
     const [text, wrong] = [held.get("text"), [held.get("field"), ...(held.get("others") || [])]];
-    putText(line, text);
+    const line = lines.get(fields.find(({ name }) => name() === wrong[0])?.row);
+    for (const one of lines.values()) putText(one, one === line ? text : "");
     for (const { name, input } of fields) {
       const blamed = text !== "" && wrong.includes(name());
-      if (blamed) input.setAttribute("aria-invalid", "true");
+      input.ariaInvalid = blamed || null;
       if (blamed) input.setAttribute("aria-describedby", line.id);
-      else if (input.getAttribute("aria-describedby") === line.id) {
-        input.removeAttribute("aria-invalid");
-        input.removeAttribute("aria-describedby");
-      }
+      else input.removeAttribute("aria-describedby");
     }
   });
-  return off;
+  return () => {
+    off();
+    for (const one of lines.values()) one.remove();
+  };
 }
 
 /** A row of Python's: its fields, its bar, its note, and under it the line that says what one of them refuses. */
@@ -136,7 +156,7 @@ export function drawRow(row, parent, named) {
   if (row.bar) off.push(drawBar(row.bar, line));
   if (row.note) off.push(noteLine(row.note, line, row.answers === true, row.wide));
   if (row.line) off.push(refusalLine(row.line, parent, fields));
-  else named.push(...fields);
+  else named.push(...fields.map((field) => ({ ...field, row: line })));
   return off;
 }
 

@@ -1,6 +1,7 @@
 // The guess: its card shows and sounds nothing until it is made or skipped; what came of it stands where it was asked.
 import { bringIntoView, button, element, putText } from "./parts.mjs";
 import { follow, put, referred } from "./fields.mjs";
+import { newId } from "./take.mjs";
 
 const NOTHING = "Type your guess, or skip it.";
 
@@ -12,7 +13,7 @@ export function makeGuess(el, model, engine, next) {
   const input = element("input", "rl-typed", label, { type: "text", autocomplete: "off", spellcheck: "false", size: "9" });
   const made = button("Guess", box, () => make());
   const skipped = button("Skip", box, () => held && put(held, "covered", false));
-  const told = element("p", "rl-told", box, { role: "status", id: `rl-told-${Math.random().toString(36).slice(2)}` });
+  const told = element("p", "rl-told", box, { role: "status", id: newId() });
   let [held, leave, drawn, over] = [null, () => {}, null, false];
 
   const covers = () => Boolean((model.get("parts") || {}).guess) && (!held || held.get("covered"));

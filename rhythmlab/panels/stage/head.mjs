@@ -1,7 +1,7 @@
 // The head of a panel: its numbers or its title, its facts, the row that runs it and says what is seen, and the fields that it has more.
 import { button, element, putText } from "./parts.mjs";
 import { STEP } from "./slide.mjs";
-import { drawField, drawRow, put, referred, refusalLine } from "./fields.mjs";
+import { chooseAtFirst, drawField, drawRow, put, referred, refusalLine } from "./fields.mjs";
 
 /** A card as narrow as on a phone, in px, as in stage.css. */
 export const NARROW = 520;
@@ -78,15 +78,21 @@ export function makeHead(el, { model, engine, bar, slide, hold, nudge = null }) 
     if (!(bpm >= 1)) return;
     put(held, "value", String(bpm));
   };
+  const drawNumber = (held, parent, named, row) => {
+    const field = drawField(held, parent);
+    chooseAtFirst(field.input);
+    named.push({ ...field, row });
+    open.push(field.close);
+    return field.label;
+  };
   /** The tempo, with a button to slow it and one to raise it. */
-  const drawTempo = (held) => {
-    const field = drawField(held, tempo);
+  const drawTempo = (held, named) => {
+    drawNumber(held, tempo, named, run);
     const many = nudge ? `${STEP} bpm` : "one bpm";
     button("\u2212", tempo, () => step(held, -1)).setAttribute("aria-label", `${many} slower`);
     tempo.append(slide.label);
     faster = button("+", tempo, () => step(held, 1));
     faster.setAttribute("aria-label", `${many} faster`);
-    return field;
   };
   const draw = (parts) => {
     close();
@@ -95,18 +101,12 @@ export function makeHead(el, { model, engine, bar, slide, hold, nudge = null }) 
     const named = [];
     (parts.numbers || []).forEach((held, i) => {
       if (i) element("span", "rl-against", title, { "aria-hidden": "true" }).textContent = "against";
-      const field = drawField(held, title);
-      field.label.classList.add("rl-number", `rl-lane${i}`);
-      named.push(field);
-      open.push(field.close);
+      drawNumber(held, title, named).classList.add("rl-number", `rl-lane${i}`);
     });
     element("h3", "rl-named", title);
     for (const held of parts.grow || []) open.push(drawField(held, title).close);
-    if (parts.tempo) {
-      const field = drawTempo(parts.tempo);
-      named.push(field);
-      open.push(field.close);
-    } else tempo.append(slide.label);
+    if (parts.tempo) drawTempo(parts.tempo, named);
+    else tempo.append(slide.label);
     for (const row of parts.rows || []) open.push(...drawRow(row, (row.fields || []).includes(parts.view) ? beside : more, named));
     open.push(hold(parts));
     if ((parts.tries || []).length) element("span", "", tries, { "aria-hidden": "true" }).textContent = "try";

@@ -51,7 +51,7 @@ export function makeMixer(drawer, engine, plan) {
     });
   };
   return () => {
-    const lanes = ((plan() && plan().lanes) || []).slice(0, MOST_LANES);
+    const lanes = (plan()?.lanes || []).slice(0, MOST_LANES);
     const names = lanes.map((lane) => lane.said || lane.name);
     for (let i = settings.lanes.length; i < lanes.length; i += 1) settings.lanes.push(firstLane(i));
     if (drawn !== names.join("|")) {

@@ -37,7 +37,7 @@ export function makePlay(drawer, engine, recorder, { plan, feedback, model, stor
     recorder[what](more);
   };
   const take = (more) =>
-    begin("record", { ...chosen, mode: model.get("mode"), limbs: model.get("limbs"), leftHanded: model.get("left_handed") === true, ...more });
+    begin("record", { ...chosen, mode: model.get("mode"), limbs: model.get("limbs"), leftHanded: model.get("left_handed"), ...more });
   const record = button("", second, () => take());
   record.classList.add("rl-record");
   const calibrate = button("", second, () => begin("calibrate"));
@@ -56,8 +56,8 @@ export function makePlay(drawer, engine, recorder, { plan, feedback, model, stor
   };
   const setKey = (place, key) => keep({ keys: give(kept.keys, place, key, (one, two) => one.code === two.code) });
   const setNote = (place, note) => keep({ notes: give(kept.notes, place, note, (one, two) => one === two) });
-  const lanes = () => ((plan() && plan().lanes) || []).slice(0, MOST_LANES);
-  const padded = () => padsOf(plan(), model.get("limbs"), model.get("left_handed") === true);
+  const lanes = () => (plan()?.lanes || []).slice(0, MOST_LANES);
+  const padded = () => padsOf(plan(), model.get("limbs"), model.get("left_handed"));
   const draw = () => {
     pads.replaceChildren();
     for (const row of padRows(padded())) {
@@ -84,7 +84,7 @@ export function makePlay(drawer, engine, recorder, { plan, feedback, model, stor
   };
   const update = () => {
     const names = lanes().map((lane, i) => [i, lane.said || lane.name]);
-    const pair = ((plan() && plan().pulses) || []).length > 1;
+    const pair = (plan()?.pulses || []).length > 1;
     const look = JSON.stringify([names, padded(), kept, waiting, hasMidi]);
     if (look !== drawn) {
       drawn = look;

@@ -61,7 +61,7 @@ export function makePractise(drawer, engine, { plan, picture, setBpm, tell }) {
   const loop = choice("loop", shorter.line, [["", "whole cycle"]], (value) => {
     if (value === "part") return;
     engine.set("part", null);
-    const wanted = value === "own" ? ownSlice() : ((plan() && plan().loops) || [])[Number(value)] || null;
+    const wanted = value === "own" ? ownSlice() : (plan()?.loops || [])[Number(value)] || null;
     own.hidden = value !== "own";
     engine.set("loop", value === "" ? null : wanted || settings.loop);
   });
@@ -86,7 +86,7 @@ export function makePractise(drawer, engine, { plan, picture, setBpm, tell }) {
   );
   let offered = "";
   return () => {
-    const [loops, spots] = [(plan() && plan().loops) || [], (picture() && picture().spots) || []];
+    const [loops, spots] = [plan()?.loops || [], picture()?.spots || []];
     const { part } = settings;
     const offer = JSON.stringify([loops, spots, Boolean(part)]);
     if (offered !== offer) {

@@ -144,7 +144,7 @@ export function makeRoom(aside, engine, stage) {
   const press = (one, on) => one.setAttribute("aria-pressed", String(Boolean(on)));
   let sidesFor = "";
   const update = () => {
-    const lanes = (plan() && plan().lanes) || [];
+    const lanes = plan()?.lanes || [];
     const want = `${Boolean(room().halves)} ${Boolean(room().mirrored)} ${lanes.length}`;
     if (sidesFor !== want && lanes.length) {
       sidesFor = want;

@@ -120,7 +120,7 @@ function makeStage() {
     const mix = makeMixer(drawer, engine, plan);
     const practise = makePractise(drawer, engine, { plan, picture, setBpm, tell: tellAll });
     const play = makePlay(drawer, engine, recorder, { plan, feedback: () => model.get("feedback") || [], model, store: stored(), tell: tellAll, el, setBpm });
-    const walked = () => ({ plan: figure.firstChild ? plan() : null, home: model.get("home"), from: frameOf(figure.querySelector("svg"))?.start ?? 0, limbs: model.get("limbs"), leftHanded: model.get("left_handed") === true });
+    const walked = () => ({ plan: figure.firstChild ? plan() : null, home: model.get("home"), from: frameOf(figure.querySelector("svg"))?.start ?? 0, limbs: model.get("limbs"), leftHanded: model.get("left_handed") });
     const strokes = onWall ? null : makeStrokes(drawer, walked);
     const [save, shelf] = [makeSave(drawer, model, el), makeShelf(drawer, model)];
     const fitting = makeFitting(figure, () => ({ ...beatsOf(plan(), model.get("home")), narrow: picture()?.narrow }), () => view.update());
@@ -137,7 +137,7 @@ function makeStage() {
       fitting.update();
       slide.label.hidden = !picture() || model.get("bpm_range").length < 2;
       if (!slide.label.hidden) slide.update();
-      const silentPage = !plan() || !plan().lanes;
+      const silentPage = !plan()?.lanes;
       play.hide(onWall);
       bar.start.hidden = bar.volume.hidden = folds.hidden = silentPage;
       bar.update();

@@ -162,7 +162,7 @@ export function unsent(store) {
 
 /** An id that no other take has. */
 export function newId() {
-  return globalThis.crypto && crypto.randomUUID ? crypto.randomUUID() : `${Date.now()}-${Math.random()}`;
+  return globalThis.crypto?.randomUUID?.() ?? `${Date.now()}-${Math.random()}`;
 }
 
 /** The hour here, with its distance from UTC, as ISO 8601 writes it. */
