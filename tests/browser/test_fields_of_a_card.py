@@ -70,7 +70,7 @@ def test_what_is_refused_is_said_by_the_row_of_its_field(page, what, width):
 
 @pytest.mark.parametrize("name", ["first pulse", "bpm of the 3"])
 def test_a_press_on_a_number_chooses_it_and_a_second_one_places_the_caret(page, name):
-    """What is typed then replaces it, by mouse and by finger; a part that was dragged over stays chosen."""
+    """What is typed then replaces it, in a number of the head and in the tempo."""
     open_card(page, two_numbers(4, 3, bpm=72).stage)
     field = page.locator(".rl-head input, .rl-tempo input[type=text]")
     field = field.first if name == "first pulse" else field.last
