@@ -321,7 +321,9 @@ class WorkshopPlan(Quiet, widgets.VBox):
         self.stage.notice = (
             f"{count} kept in {name}: {shown}rl.pages.set_list({given}), to step through them."
         )
-        self.stage.value += f"<p>{opens([songs.path])}</p>"
+        page = songs.path.parent / "workshop" / "step-through-a-set-list.ipynb"
+        linked = [songs.path, page] if name == FILE and page.exists() else [songs.path]
+        self.stage.value += f"<p>{opens(linked)}</p>"
 
     def _show(self) -> None:
         """Show the table as an output, so that its links lead to the other pages, and the plan as text."""

@@ -482,9 +482,9 @@ def parsed(text: str, left_handed: bool = False) -> Items:
 
     Examples
     --------
-    >>> items = parsed("pair | pulses: 4 3\npear | pulses: 4 3")
-    >>> len(items), items.warning[:71]
-    (1, "Line 2 could not be read and stays as it is: 'pear' is not a kind of it")
+    >>> items = parsed("pair | pulses: 4 3\npear | 4 3")
+    >>> len(items), items.warning.partition(":")[0]
+    (1, "Line 2, 'pear | 4 3', could not be read and stays as it is")
     """
     found: list[Item] = []
     damaged: list[Unread] = []
@@ -514,7 +514,8 @@ def _damaged_text(damaged: Sequence[Unread]) -> str:
         return ""
     first, *rest = damaged
     more = f" Nor could {_lines(rest)}." if rest else ""
-    return f"Line {first.line} could not be read and stays as it is: {first.why}.{more}"
+    which = f"Line {first.line}, {short(first.text.strip())}, could not be read and stays as it is"
+    return f"{which}: {first.why}.{more}"
 
 
 def _misfits_text(misfits: Sequence[Unread]) -> str:

@@ -5,6 +5,7 @@ import re
 import sys
 import tempfile
 import types
+from html import unescape
 from itertools import product
 from pathlib import Path
 
@@ -158,7 +159,8 @@ def test_a_damaged_line_is_told_and_saved_as_it_is(folder):
     """The others can be stepped through."""
     (folder / "set-list.txt").write_text("pair | pulses: 4 3\nwhat <b>is</b> this\npair | pulses: 5 4\n")
     panel = set_list()
-    assert "Line 2 could not be read and stays as it is" in panel._told.value
+    told = "Line 2, 'what <b>is</b> this', could not be read and stays as it is"
+    assert told in unescape(panel._told.value)
     assert "<b>is" not in panel._told.value
     press(panel, "next")
     assert panel.stage.plan["pulses"] == [5, 4]
@@ -380,6 +382,20 @@ def test_a_plan_becomes_a_set_list_in_one_call_and_in_one_click(folder, minutes,
     assert leads_to(planned.stage.value) == [folder / "set-list-3.txt"]
     name = re.search(r'set_list\("(.*)"\)', planned.stage.notice)[1]
     assert len(set_list(name).items) == len(panel.items)
+
+
+def test_the_page_that_a_plan_names_is_linked_where_it_is(folder):
+    """Beside its list; where the page is not in the folder the list alone is."""
+    planned = workshop_plan(60)
+    planned._listed.click()
+    assert leads_to(planned.stage.value) == [folder / "set-list.txt"]
+    (folder / "set-list.txt").unlink()
+    page = folder / "workshop" / "step-through-a-set-list.ipynb"
+    page.parent.mkdir()
+    page.write_text("{}")
+    planned._listed.click()
+    assert "open workshop/step-through-a-set-list.ipynb" in planned.stage.notice
+    assert leads_to(planned.stage.value) == [folder / "set-list.txt", page]
 
 
 def test_an_empty_list_and_an_unreadable_file_leave_a_wall_that_works(folder):

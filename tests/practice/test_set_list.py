@@ -280,11 +280,11 @@ def test_any_text_is_read_or_told_and_no_line_vanishes(text):
 
 
 def test_damaged_lines_are_told_by_their_number_and_the_others_are_read():
-    """The first with its reason, the rest by their numbers."""
+    """The first with what it says and its reason, for a field has no numbers of lines, the rest by theirs."""
     items = parsed("# notes\npair | pulses: 4 3\n\npear\npair | bpm: no\npair | pulses: 7 4\n")
     assert [item.title for item in items] == ["4 against 3", "7 against 4"]
     assert [(one.line, one.text) for one in items.damaged] == [(4, "pear"), (5, "pair | bpm: no")]
-    assert items.warning.startswith("Line 4 could not be read and stays as it is: 'pear'")
+    assert items.warning.startswith("Line 4, 'pear', could not be read and stays as it is: 'pear'")
     assert items.warning.endswith(" Nor could line 5.")
     many = parsed("pear\n" * 20).warning
     assert many.endswith(" Nor could lines 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12, 13 and 7 more.")
