@@ -321,6 +321,15 @@ def test_quick_presses_and_slow_and_a_flip_before_the_next_call(lab, page):
     page.keyboard.press("Space")
 
 
+def test_a_plan_that_made_a_set_list_leads_to_the_page_that_steps_through_it(lab, page):
+    """It opens beside the plan, as a page and not as the text of a file."""
+    opened(page, lab, "workshop/plan-a-workshop.ipynb")
+    page.get_by_role("button", name="Make a set list").click()
+    page.get_by_role("link", name="step-through-a-set-list.ipynb").click()
+    page.get_by_role("heading", name="Step through a set list").wait_for(timeout=20_000)
+    assert len(page.context.pages) == 1
+
+
 def test_a_remote_for_slides_steps_through_the_set_list(lab, page):
     """Page Down goes on while it sounds, over pairs and a groove; Page Up goes back; all on one screen."""
     wall = fill_screen(page, lab, LIST)
