@@ -87,7 +87,7 @@ export function makeHead(el, { model, engine, bar, slide, hold, nudge = null }) 
   };
   /** The tempo, with a button to slow it and one to raise it. */
   const drawTempo = (held, named) => {
-    drawNumber(held, tempo, named, run);
+    drawNumber(held, tempo, named, tempo);
     const many = nudge ? `${STEP} bpm` : "one bpm";
     button("\u2212", tempo, () => step(held, -1)).setAttribute("aria-label", `${many} slower`);
     tempo.append(slide.label);
