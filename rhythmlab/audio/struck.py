@@ -13,7 +13,7 @@ from rhythmlab.core.types import Floats, Samples, Ticks
 
 #: How strong strokes are, as a factor of the sample's level: each of the three is 9 dB or more above the
 #: next, so that variants, neighbours and the limiter leave at least 8. The first of beats has 3 more.
-ACCENT, PLAIN, GHOST = 1.3, 0.45, 0.14
+ACCENT, PLAIN, GHOST = 1.3, 0.45, 0.135
 FIRST_BEAT = 1.4 * PLAIN
 #: Of each variant: a factor of its strength, and of the frequency up to which it is bright.
 VARIANTS = ((1.0, 1.0), (0.97, 0.8), (0.945, 0.64))

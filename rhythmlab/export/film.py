@@ -225,8 +225,8 @@ class Film:
     def _repr_html_(self) -> str:
         from rhythmlab.draw.svg import on_its_page
 
-        call = f'<code>.write("{safe_name(self.sound.title, ".webm")}")</code>'
-        text = f"{escape(self.text)} End the line with {call} to make the film, with its captions beside it."
+        kept = f'<code>.write("{safe_name(self.sound.title, ".webm")}")</code>'
+        text = f"{escape(self.text)} End the line with {kept} to make the film, with its captions beside it."
         picture = on_its_page(self.pages[0])
         return framed(f'<figure style="margin:0">{picture}<figcaption>{text}</figcaption></figure>')
 

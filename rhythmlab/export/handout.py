@@ -142,7 +142,7 @@ class Handout:
         link = f'<a href="{pdf}" download="{name}">{name}</a>'
         kept = f'End the line with <code>.write("{name}")</code> to keep it beside this page'
         text = f"A handout of {pages}, {len(self.pdf) // 1000} kB: {link}. {kept}."
-        picture = f"<p><b>{escape(self.title)}</b></p>{on_its_page(self.picture)}"
+        picture = f"<p><b>{escape(clean(self.title))}</b></p>{on_its_page(self.picture)}"
         return framed(f'<figure style="margin:0">{picture}<figcaption>{text}</figcaption></figure>')
 
     def __repr__(self) -> str:

@@ -44,7 +44,6 @@ _REFUSED = """async () => {
       changed: before[0] !== look()[0] && before[1] !== look()[1],
       marked: card.querySelectorAll("[aria-invalid]").length,
     });
-    if (name === "hands") await new Promise((done) => setTimeout(done, 50));
   }
   return found;
 }"""

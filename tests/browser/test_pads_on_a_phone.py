@@ -77,7 +77,7 @@ def test_pads_and_stop_are_in_view_from_the_beginning_of_a_take(page, size, begi
     page.get_by_role("button", name=begins, exact=True).evaluate(
         "(one, edge) => { one.scrollIntoView({ block: edge }); one.click(); }", edge
     )
-    page.wait_for_timeout(500)
+    wait_until(page, "engine.playing()")
     before = seen_in_view(page)
     wait_until(page, "engine.now()?.turn >= 0")
     after = seen_in_view(page)
@@ -106,7 +106,6 @@ def test_on_a_phone_pads_are_for_thumbs_under_the_row_that_sounds(page, what, or
     open_phone(page, what().stage, PHONE)
     page.get_by_role("button", name="Record a take", exact=True).click()
     wait_until(page, "engine.now()?.turn >= 0")
-    page.wait_for_timeout(400)
     seen = seen_in_view(page)
     assert seen["buttons"] == ["Stop the take"]
     pads = seen["pads"]
@@ -118,11 +117,10 @@ def test_on_a_phone_pads_are_for_thumbs_under_the_row_that_sounds(page, what, or
     if orders:
         assert [pad["said"].split(",")[0] for pad in hands] == [f"pad of the {n}" for n in orders[0]]
     assert len(hands) == 2
-    for _ in range(4):
-        drawn(page)
-        seen = page.evaluate(_SEEN)
+    for fifth in range(5):  # of its first cycle
+        wait_until(page, f"5 * engine.now().tick >= {fifth} * model.get('plan').ticks")
+        seen = seen_in_view(page)
         if seen["row"]:
             assert seen["row"]["top"] >= 0
             assert seen["row"]["bottom"] <= seen["dock"]["top"], seen
-        page.wait_for_timeout(500)
     shot(page, f"pads-on-a-phone-{len(pads)}-{seen['first']['height']:.0f}")

@@ -173,7 +173,8 @@ def test_markup_in_a_guess_is_shown_and_not_run():
     guess = Guess(question("00-guess"))
     guess.value = "<img src=x>"
     assert guess.told.startswith("You guessed <img src=x>.")
-    assert "told.textContent=text" in str(Stage._esm)
+    assert "putText(told,text)" in str(Stage._esm)
+    assert "function putText(el,text){if(el.textContent!==text)el.textContent=text}" in str(Stage._esm)
 
 
 def test_a_guess_is_there_again_tomorrow(folder):

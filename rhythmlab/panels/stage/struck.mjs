@@ -2,7 +2,7 @@
 // how hard it is struck, and which of its variants it is. Harder is louder and brighter.
 
 /** How strong an accent, any other stroke and a ghost stroke are, and the first of the beats. */
-export const STRENGTH = { accent: 1.3, plain: 0.45, ghost: 0.14, first: 1.4 * 0.45 };
+export const STRENGTH = { accent: 1.3, plain: 0.45, ghost: 0.135, first: 1.4 * 0.45 };
 /** Of each variant: a factor of its strength, and of the frequency up to which it is bright. */
 const VARIANTS = [[1, 1], [0.97, 0.8], [0.945, 0.64]];
 const BRIGHT = 8;
