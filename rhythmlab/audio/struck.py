@@ -85,7 +85,7 @@ def struck(name: str, rate: int, strength: float = PLAIN, variant: int = 0) -> S
     --------
     >>> soft, hard = (struck("snare", 48_000, strength) for strength in (GHOST, ACCENT))
     >>> round(float(20 * np.log10(np.sqrt((hard[:4800] ** 2).sum() / (soft[:4800] ** 2).sum()))), 1)
-    19.4
+    19.7
     """
     one = voice(name, rate).astype(np.float64)
     gain, bright = VARIANTS[variant]
